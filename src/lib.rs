@@ -1,0 +1,16 @@
+//! Fairday plans the work of a small studio that prints cyanotypes to order.
+//!
+//! Orders, studio and forecast come in as text; a plan, the reasons for what is
+//! blocked, and letters go out. The crate is laid out in ranks: words, what the
+//! studio knows, what follows, what is said, the outside, the commands. Ranks
+//! up to "what is said" read no clock, disk, environment or network and print
+//! nothing; `DEVELOPERS.md` has the map.
+
+pub mod forecast;
+pub mod order;
+pub mod plan;
+pub mod problem;
+pub mod size;
+pub mod stage;
+pub mod studio;
+pub mod units;

@@ -1,0 +1,6 @@
+//! From orders, studio and light to days that a person can follow.
+//!
+//! `model` is the core problem as data; the rest of this folder makes it out of
+//! orders, solves it, audits the answer and turns it back into days.
+
+pub mod model;

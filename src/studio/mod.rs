@@ -1,0 +1,310 @@
+//! The studio as its owner describes it: place, hours, frames, racks, materials.
+//!
+//! Every number is a setting; none of the trade's start values is a constant
+//! here. The shape of `studio.yaml` and its defaults are in `file`.
+
+use std::collections::BTreeMap;
+
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime, Weekday};
+use chrono_tz::Tz;
+
+use crate::size::Size;
+use crate::units::{Dose, DoseRate};
+
+/// Everything that planning must know of a studio.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Studio {
+    /// Its name, for headings and letters.
+    pub name: String,
+    /// Where it is.
+    pub place: Place,
+    /// The moment the plan is made for, if the file pins it.
+    pub pinned_now: Option<NaiveDateTime>,
+    /// People who work at once.
+    pub hands: u32,
+    /// Weekly hours.
+    pub work: Vec<WorkHours>,
+    /// Days without work.
+    pub days_off: Vec<NaiveDate>,
+    /// How frames stand outdoors.
+    pub stand: Stand,
+    /// Contact frames.
+    pub frames: Vec<Frame>,
+    /// Gap kept between pieces in one frame, and to its edge. [mm]
+    pub frame_margin_mm: f64,
+    /// Drying places.
+    pub racks: Racks,
+    /// Wash trays.
+    pub trays: Trays,
+    /// Papers and cloths by key.
+    pub materials: BTreeMap<String, Material>,
+    /// Recipe and life of the mix.
+    pub sensitizer: Sensitizer,
+    /// How long handling takes.
+    pub minutes: HandlingMinutes,
+    /// When it may be exposed outdoors.
+    pub weather: WeatherLimits,
+    /// Collections and transit.
+    pub shipping: Shipping,
+    /// Sender and way of letters.
+    pub letters: Letters,
+    /// Saved forecast, relative to the studio folder.
+    pub forecast_file: Option<String>,
+    /// Settings of the planner.
+    pub planning: Planning,
+}
+
+/// Where the studio is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// North positive. [°]
+    pub latitude_deg: f64,
+    /// East positive. [°]
+    pub longitude_deg: f64,
+    /// Above sea level. [m]
+    pub altitude_m: f64,
+    /// IANA zone; local days and hours are its own.
+    pub zone: Tz,
+}
+
+/// Hours on some days of the week.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WorkHours {
+    /// The days.
+    pub days: Vec<Weekday>,
+    /// Begin.
+    pub from: NaiveTime,
+    /// End.
+    pub until: NaiveTime,
+}
+
+/// How frames stand outdoors.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stand {
+    /// From the horizontal. [°]
+    pub tilt_deg: f64,
+    /// Where the tilted side looks, from north over east. [°]
+    pub azimuth_deg: f64,
+    /// Share of light that the ground throws back.
+    pub albedo: f64,
+    /// Haze: aerosol optical depth at 500 nm.
+    pub aerosol: f64,
+}
+
+/// A contact frame.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Frame {
+    /// Its name; unique.
+    pub name: String,
+    /// Usable inside.
+    pub inside: Size,
+    /// How many alike.
+    pub count: u32,
+    /// Dose rate of its lamp; none for a frame that goes outdoors.
+    pub lamp: Option<DoseRate>,
+}
+
+/// Drying places of both kinds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Racks {
+    /// Dark-dry places for sheets.
+    pub dark_dry_sheets: u32,
+    /// Dark-dry line for cloth. [cm]
+    pub dark_dry_line_cm: u32,
+    /// Wet-dry places for sheets.
+    pub wet_dry_sheets: u32,
+    /// Wet-dry line for cloth. [cm]
+    pub wet_dry_line_cm: u32,
+    /// Largest sheet that takes one place; larger ones take more by area.
+    pub sheet_place: Size,
+}
+
+/// Wash trays.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Trays {
+    /// How many alike.
+    pub count: u32,
+    /// Usable inside.
+    pub inside: Size,
+}
+
+/// What a piece is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum MaterialKind {
+    /// Sheets, dried on places.
+    Paper,
+    /// Dried on line.
+    Cloth,
+}
+
+/// A paper or a cloth, with what the studio learned about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Material {
+    /// Its key in `studio.yaml` and in orders.
+    pub key: String,
+    /// Its name for people.
+    pub name: String,
+    /// Paper or cloth.
+    pub kind: MaterialKind,
+    /// Dose that prints it, classic sensitizer, with the studio's frame glass.
+    pub target_dose: Dose,
+    /// Sensitizer per coated area and coat. [ml/m²]
+    pub coat_ml_per_m2: f64,
+    /// Coats.
+    pub coats: u32,
+    /// Coating by hand, each piece. [min]
+    pub coat_minutes: f64,
+    /// Drying in the dark. [h]
+    pub dark_dry_hours: f64,
+    /// How long a dry coat is kept. [h]
+    pub keep_hours: f64,
+    /// Washing, each lot. [min]
+    pub wash_minutes: f64,
+    /// On the wet-dry rack. [h]
+    pub wet_dry_hours: f64,
+    /// Least time from wash to finishing, for the colour. [h]
+    pub cure_hours: f64,
+    /// Finishing, each piece. [min]
+    pub finish_minutes: f64,
+    /// Whether it holds chalk, which bleaches.
+    pub buffered: bool,
+    /// Day from which there is some; none if there is some now.
+    pub available_on: Option<NaiveDate>,
+}
+
+/// Recipe and life of the sensitizer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sensitizer {
+    /// Its name.
+    pub name: String,
+    /// Stock A. [% w/v]
+    pub a_percent: f64,
+    /// Stock B. [% w/v]
+    pub b_percent: f64,
+    /// Parts of A in the mix.
+    pub a_parts: f64,
+    /// Parts of B in the mix.
+    pub b_parts: f64,
+    /// Dose needed, relative to the classic one.
+    pub exposure_factor: f64,
+    /// Added to the computed volume, as a share.
+    pub margin: f64,
+    /// Left in brush and vessel. [ml]
+    pub dead_ml: f64,
+    /// Volumes are rounded up to this. [ml]
+    pub step_ml: f64,
+    /// Mixing and laying out. [min]
+    pub setup_minutes: f64,
+    /// Life of the mix. [h]
+    pub mix_life_hours: f64,
+    /// Coating sessions in a day.
+    pub sessions_per_day: u32,
+}
+
+/// How long handling takes, one person each.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HandlingMinutes {
+    /// Into the frame and out into the light. [min]
+    pub load: f64,
+    /// Out of the frame. [min]
+    pub unload: f64,
+    /// Longest wait from frame to water. [min]
+    pub wash_within: f64,
+    /// Packing, each order. [min]
+    pub pack: f64,
+}
+
+/// When a piece may be exposed outdoors.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeatherLimits {
+    /// Mean wind under glass. [m/s]
+    pub wind_max_m_s: f64,
+    /// Gusts under glass. [m/s]
+    pub gust_max_m_s: f64,
+    /// Gusts for loose objects without glass. [m/s]
+    pub loose_gust_max_m_s: f64,
+    /// Rain chance in the hour, as a share.
+    pub rain_chance_max: f64,
+    /// Least sun elevation. [°]
+    pub elevation_min_deg: f64,
+    /// Longest exposure worth starting. [min]
+    pub exposure_max_minutes: f64,
+    /// Whether a person stays with loose objects.
+    pub watch_loose: bool,
+    /// Forecast older than this is called stale. [h]
+    pub forecast_stale_hours: f64,
+}
+
+/// Collections and transit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shipping {
+    /// Days on which the carrier comes.
+    pub collection_days: Vec<Weekday>,
+    /// When a parcel must be ready.
+    pub cut_off: NaiveTime,
+    /// Days without collection and without transit.
+    pub holidays: Vec<NaiveDate>,
+    /// Working days on the way, by destination.
+    pub transit_days: BTreeMap<String, u32>,
+    /// Carrier named in letters when the order names none.
+    pub carrier: Option<String>,
+}
+
+/// Sender and way of letters.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Letters {
+    /// Address letters come from.
+    pub from: String,
+    /// Address that a person reads; the sender's if none.
+    pub reply_to: Option<String>,
+    /// Who answers.
+    pub person: String,
+    /// How they leave.
+    pub transport: Transport,
+}
+
+/// How letters leave.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Transport {
+    /// `.eml` files into a folder, relative to the studio folder.
+    Folder(String),
+    /// A mail server.
+    Smtp {
+        /// Host name.
+        host: String,
+        /// Port.
+        port: u16,
+        /// How the line is kept private.
+        security: MailSecurity,
+        /// Account; none for a server without login.
+        user: Option<String>,
+        /// Environment variable that holds the password.
+        password_env: Option<String>,
+    },
+}
+
+/// How the line to the mail server is kept private.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MailSecurity {
+    /// Plain first, then TLS; refused if the server has none.
+    StartTls,
+    /// TLS from the first byte.
+    Tls,
+    /// No TLS; only for a server on this machine.
+    None,
+}
+
+/// Settings of the planner.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Planning {
+    /// Days that a plan covers.
+    pub days: u32,
+    /// What a weighted day of lateness costs.
+    pub late: u32,
+    /// What a per-mille of weather risk costs.
+    pub risk: u32,
+    /// What a coating session costs.
+    pub session: u32,
+    /// What a weighted day until collection costs.
+    pub ship: u32,
+}

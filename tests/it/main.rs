@@ -1,0 +1,1 @@
+//! End-to-end, reference and property tests: one program, one module a subject.
