@@ -8,6 +8,7 @@
 
 pub mod forecast;
 pub mod order;
+pub mod outside;
 pub mod plan;
 pub mod problem;
 pub mod size;

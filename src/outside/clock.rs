@@ -1,0 +1,38 @@
+//! The only place that asks for the time.
+//!
+//! "Now" is read once for a whole run and handed down; the stopwatch serves
+//! nothing but the limit of a search.
+
+use std::time::{Duration, Instant};
+
+use chrono::{DateTime, Utc};
+
+/// Returns the present instant.
+#[expect(clippy::disallowed_methods, reason = "this is the one place that asks")]
+pub fn now() -> DateTime<Utc> {
+    Utc::now()
+}
+
+/// A limit in real time for a search.
+#[derive(Debug, Clone, Copy)]
+pub struct Stopwatch {
+    start: Instant,
+    limit: Duration,
+}
+
+impl Stopwatch {
+    /// Starts a stopwatch that runs for `seconds`. [s]
+    #[expect(clippy::disallowed_methods, reason = "this is the one place that asks")]
+    pub fn of_seconds(seconds: f64) -> Stopwatch {
+        let limit = Duration::from_secs_f64(seconds.clamp(0.0, 1e6));
+        Stopwatch {
+            start: Instant::now(),
+            limit,
+        }
+    }
+
+    /// Tells whether time is left.
+    pub fn is_running(&self) -> bool {
+        self.start.elapsed() < self.limit
+    }
+}

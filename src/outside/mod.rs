@@ -1,0 +1,3 @@
+//! Disk, clock and mail: everything that reaches beyond the program.
+
+pub mod clock;
