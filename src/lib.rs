@@ -15,3 +15,4 @@ pub mod size;
 pub mod stage;
 pub mod studio;
 pub mod units;
+pub mod window;

@@ -221,10 +221,14 @@ pub struct WeatherLimits {
     pub wind_max_m_s: f64,
     /// Gusts under glass. [m/s]
     pub gust_max_m_s: f64,
+    /// Gust over mean wind, where a forecast has no gusts.
+    pub gust_ratio: f64,
     /// Gusts for loose objects without glass. [m/s]
     pub loose_gust_max_m_s: f64,
     /// Rain chance in the hour, as a share.
     pub rain_chance_max: f64,
+    /// Amount in the hour from which it counts as wet. [mm]
+    pub rain_max_mm: f64,
     /// Least sun elevation. [°]
     pub elevation_min_deg: f64,
     /// Longest exposure worth starting. [min]
