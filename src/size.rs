@@ -71,7 +71,7 @@ impl Size {
         let (width, height) = sides.split_once('x')?;
         let side = |text: &str| {
             let mm = text.trim().parse::<f64>().ok()? * unit_mm;
-            (mm.is_finite() && mm >= 1.0 && mm <= SIDE_MAX_MM).then_some(mm)
+            (1.0..=SIDE_MAX_MM).contains(&mm).then_some(mm)
         };
         Some(Size::from_mm(side(width)?, side(height)?))
     }

@@ -3,6 +3,7 @@
 //! `model` is the core problem as data; the rest of this folder makes it out of
 //! orders, solves it, audits the answer and turns it back into days.
 
+pub mod audit;
 pub mod grid;
 pub mod model;
 pub mod waiting;

@@ -238,11 +238,17 @@ pub struct Cost {
 }
 
 impl Cost {
-    /// Returns the weighted sum.
+    /// Returns the weighted sum; the nearest number that fits if it is too large.
     pub fn total(&self, weights: &Weights) -> i64 {
-        self.late * weights.late
-            + self.risk * weights.risk
-            + self.session * weights.session
-            + self.ship * weights.ship
+        [
+            (self.late, weights.late),
+            (self.risk, weights.risk),
+            (self.session, weights.session),
+            (self.ship, weights.ship),
+        ]
+        .iter()
+        .fold(0, |sum, (term, weight)| {
+            sum.saturating_add(term.saturating_mul(*weight))
+        })
     }
 }
