@@ -1,4 +1,6 @@
 //! End-to-end, reference and property tests: one program, one module a subject.
 
 mod audit;
+mod forecast;
+mod forecast_genuine;
 mod random_studio;
