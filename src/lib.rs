@@ -7,6 +7,7 @@
 //! nothing; `DEVELOPERS.md` has the map.
 
 pub mod forecast;
+pub mod light;
 pub mod order;
 pub mod outside;
 pub mod plan;

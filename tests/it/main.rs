@@ -3,4 +3,5 @@
 mod audit;
 mod forecast;
 mod forecast_genuine;
+mod light;
 mod random_studio;
