@@ -2,7 +2,9 @@
 //!
 //! Where a table comes from and why a tolerance is what it is: `tests/reference/README.md`.
 
+mod cloud;
 mod exposure;
+mod spectrum;
 mod sun;
 
 use std::fs;
@@ -99,7 +101,10 @@ impl Worst {
 
     /// Asserts the limit; a run with `--nocapture` shows the figure.
     pub fn within(&self, limit: f64, what: &str) {
-        eprintln!("{what}: at most {:.3e}, allowed {limit:e}", self.value);
+        report(&format!(
+            "{what}: at most {:.3e}, allowed {limit:e}",
+            self.value
+        ));
         assert!(
             self.value <= limit,
             "{what}: {:e} at {}",
@@ -107,6 +112,12 @@ impl Worst {
             self.at
         );
     }
+}
+
+/// Shows a figure in a run with `--nocapture`.
+#[expect(clippy::print_stderr, reason = "figures of a test run are for people")]
+pub fn report(text: &str) {
+    eprintln!("{text}");
 }
 
 /// |found − expected| beside |expected|.

@@ -48,7 +48,6 @@ fn the_published_day_comes_out() {
             panic!("{quantity}: {found:?}")
         };
         let difference = (found.time() - expected).abs();
-        eprintln!("{quantity}: {difference}");
         assert!(
             difference < TimeDelta::milliseconds(1500),
             "{quantity}: {found}"
