@@ -7,7 +7,9 @@
 //! nothing; `DEVELOPERS.md` has the map.
 
 pub mod forecast;
+pub mod letter;
 pub mod light;
+pub mod notice;
 pub mod order;
 pub mod outside;
 pub mod plan;

@@ -1,7 +1,10 @@
 //! End-to-end, reference and property tests: one program, one module a subject.
 
 mod audit;
+mod desk;
 mod forecast;
 mod forecast_genuine;
+mod letters;
 mod light;
+mod notices;
 mod random_studio;

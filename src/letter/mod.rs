@@ -1,0 +1,119 @@
+//! Notices as letters: subject, text and HTML, word for word as they will go out.
+//!
+//! The words stand in templates: those of `templates/`, built into the program,
+//! each of which a studio may replace by one of the same name. A value that a
+//! template asks for and the notice lacks is a problem, never an empty gap. No
+//! disk is read and nothing is sent here; `outside/outbox` does that.
+
+mod data;
+mod reason;
+mod templates;
+mod words;
+mod wrap;
+
+use chrono::NaiveDate;
+
+use crate::notice::{Notice, Way};
+use crate::order::Order;
+use crate::problem::Problem;
+use crate::studio::Studio;
+
+pub use reason::{reason, way};
+pub use templates::Templates;
+pub use words::{day, one_line};
+
+/// A letter, ready to be shown, printed or sent.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Letter {
+    /// Number of the order it is about.
+    pub order: String,
+    /// Its kind: `taken`, `delayed`, `dispatched`, `ready`.
+    pub kind: &'static str,
+    /// The date that it states; none for "cannot say".
+    pub date: Option<NaiveDate>,
+    /// Where it goes.
+    pub to: Recipient,
+    /// One line.
+    pub subject: String,
+    /// Plain text in lines of at most 72 columns, with a line end at the end.
+    pub text: String,
+    /// The same letter as a page of HTML.
+    pub html: String,
+}
+
+/// Where a letter goes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recipient {
+    /// Name, one line.
+    pub name: String,
+    /// Address; none if the maker must tell the customer by other means.
+    pub address: Option<String>,
+}
+
+/// Renders the letter that `notice` asks for.
+///
+/// # Errors
+/// The template's file, line and column, and the names known there, when a
+/// template asks for what the letter does not have.
+pub fn render(
+    notice: &Notice,
+    order: &Order,
+    studio: &Studio,
+    templates: &Templates,
+) -> Result<Letter, Problem> {
+    let mut data = data::data(notice, order, studio);
+    let kind = notice.kind.name();
+    data.letter.subject = one_line(&templates.text(&format!("{kind}.subject"), &data)?);
+    Ok(Letter {
+        order: order.number.clone(),
+        kind,
+        date: notice.kind.date(),
+        to: Recipient {
+            name: one_line(&order.customer.name),
+            address: match &notice.way {
+                Way::Mail { address } => Some(address.clone()),
+                Way::ByHand { .. } => None,
+            },
+        },
+        text: wrap::wrap(&templates.text(&format!("{kind}.txt"), &data)?),
+        html: without_empty_lines(&templates.html(&format!("{kind}.html"), &data)?),
+        subject: data.letter.subject,
+    })
+}
+
+/// Drops the lines that conditions left empty; HTML does not care, a reader does.
+fn without_empty_lines(html: &str) -> String {
+    let lines = html.lines().filter(|line| !line.trim().is_empty());
+    lines.flat_map(|line| [line, "\n"]).collect()
+}
+
+/// Renders the letters of all notices, so that every mistake shows before the first leaves.
+///
+/// A notice whose order is not among `orders` is left out.
+///
+/// # Errors
+/// Every problem, each once; a mistake in one template concerns many letters.
+pub fn render_all(
+    notices: &[Notice],
+    orders: &[Order],
+    studio: &Studio,
+    templates: &Templates,
+) -> Result<Vec<Letter>, Vec<Problem>> {
+    let mut letters = Vec::new();
+    let mut problems: Vec<Problem> = Vec::new();
+    for notice in notices {
+        let Some(order) = orders.iter().find(|order| order.number == notice.order) else {
+            continue;
+        };
+        match render(notice, order, studio, templates) {
+            Ok(letter) => letters.push(letter),
+            Err(problem) if problems.contains(&problem) => {}
+            Err(problem) => problems.push(problem),
+        }
+    }
+    if problems.is_empty() {
+        Ok(letters)
+    } else {
+        Err(problems)
+    }
+}

@@ -1,0 +1,177 @@
+//! When a date that a customer counts on no longer holds.
+
+use chrono::NaiveDate;
+use serde::Serialize;
+
+use super::due::Due;
+use super::law::{Silence, silence};
+use super::{Sent, Standing, Told};
+use crate::order::{Delivery, Order, PromiseKind};
+
+/// How the plan sees an open order.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Outlook {
+    /// Number of the order.
+    pub order: String,
+    /// The day it leaves, or stands ready at the door; none if it does so on no
+    /// day up to `planned_until`.
+    pub leaves_on: Option<NaiveDate>,
+    /// The day the customer has it; none if nobody can say.
+    pub arrives_on: Option<NaiveDate>,
+    /// The last day that the plan covers.
+    pub planned_until: NaiveDate,
+    /// What keeps it, if anything does.
+    pub cause: Option<Cause>,
+}
+
+/// What keeps an order, as far as a customer needs to know.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Cause {
+    /// In fair weather it would be on time.
+    Weather,
+    /// A piece has to be made again.
+    Remake,
+    /// A paper or cloth is missing.
+    Material,
+    /// Frames, drying places or hands are taken by earlier work.
+    Room,
+    /// The maker stopped it, for a reason of her own.
+    Hold,
+    /// The date was too early from the start.
+    TooEarly,
+    /// It takes longer, without a cause that could be named.
+    Longer,
+}
+
+/// A change of the date that a customer counts on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Delay {
+    /// What was promised at first.
+    pub due: Due,
+    /// Which change of the date this letter tells, from 1.
+    pub change: u32,
+    /// What the customer counts on now; none after "cannot say".
+    pub old_on: Option<NaiveDate>,
+    /// Whether that date has gone by.
+    pub old_passed: bool,
+    /// The new date; none if nobody can say.
+    pub new_on: Option<NaiveDate>,
+    /// Why.
+    pub cause: Cause,
+    /// What no answer means.
+    pub silence: Silence,
+}
+
+impl Delay {
+    /// Tells whether the first date holds after all, against the last letter.
+    pub fn is_recovered(&self) -> bool {
+        self.new_on.is_some_and(|new_on| new_on <= self.due.date)
+    }
+}
+
+/// Returns every letter that reached the customer or may have, oldest first.
+///
+/// A letter stands both in the order file and in the sent-log; two neighbours
+/// of one kind with the same date are one letter, because the same is never
+/// told twice.
+pub(super) fn told(order: &Order, sent: &[&Sent]) -> Vec<Told> {
+    let in_file = order.notified.iter().map(|n| Told {
+        on: n.on,
+        kind: n.kind.clone(),
+        date: n.date,
+    });
+    let in_log = sent
+        .iter()
+        .filter(|s| matches!(s.standing, Standing::Told))
+        .map(|s| Told {
+            on: s.on,
+            kind: s.kind.clone(),
+            date: s.date,
+        });
+    let mut told: Vec<Told> = in_file.chain(in_log).collect();
+    told.sort_by(|a, b| (&a.kind, a.on).cmp(&(&b.kind, b.on)));
+    told.dedup_by(|a, b| a.kind == b.kind && a.date == b.date);
+    told.sort_by_key(|t| t.on);
+    told
+}
+
+/// Returns the delay that must be told today, if there is one.
+pub(super) fn delay(
+    order: &Order,
+    due: Due,
+    outlook: Option<&Outlook>,
+    told: &[Told],
+    today: NaiveDate,
+) -> Option<Delay> {
+    let letters: Vec<&Told> = told.iter().filter(|t| t.kind == "delayed").collect();
+    if letters.iter().any(|t| t.on == today) {
+        return None;
+    }
+    let stated: Vec<Option<NaiveDate>> = letters.iter().map(|t| t.date).collect();
+    let old_on = stated.last().copied().unwrap_or(Some(due.date));
+    let new_on = new_date(order, due, outlook, today);
+    let is_news = match (old_on, new_on) {
+        (None, new_on) => new_on.is_some(),
+        (Some(old_on), Some(new_on)) => new_on > old_on,
+        (Some(old_on), None) => misses(old_on, outlook, today),
+    };
+    is_news.then(|| Delay {
+        due,
+        change: stated.len() as u32 + 1,
+        old_on,
+        old_passed: old_on.is_some_and(|old_on| old_on < today),
+        new_on,
+        cause: cause(order, outlook),
+        silence: silence(order, due.date, &stated, new_on, today),
+    })
+}
+
+/// Tells whether the first date will not hold, told or not.
+pub(super) fn is_late(
+    order: &Order,
+    due: Due,
+    outlook: Option<&Outlook>,
+    today: NaiveDate,
+) -> bool {
+    match new_date(order, due, outlook, today) {
+        Some(new_on) => new_on > due.date,
+        None => misses(due.date, outlook, today),
+    }
+}
+
+/// Tells whether an order without a new date is sure to miss `date`.
+fn misses(date: NaiveDate, outlook: Option<&Outlook>, today: NaiveDate) -> bool {
+    let leaves_later = |o: &Outlook| match o.leaves_on {
+        Some(leaves_on) => leaves_on > date,
+        None => o.planned_until >= date,
+    };
+    date < today || outlook.is_some_and(leaves_later)
+}
+
+/// Returns the planned date of the kind that was promised; a past one says nothing.
+fn new_date(
+    order: &Order,
+    due: Due,
+    outlook: Option<&Outlook>,
+    today: NaiveDate,
+) -> Option<NaiveDate> {
+    let outlook = outlook?;
+    let planned = match (&order.delivery, due.kind) {
+        (Delivery::Pickup, _) | (Delivery::Carrier { .. }, PromiseKind::ShipBy) => {
+            outlook.leaves_on
+        }
+        (Delivery::Carrier { .. }, PromiseKind::DeliverBy) => outlook.arrives_on,
+    };
+    planned.filter(|date| *date >= today)
+}
+
+/// Returns the cause to name; a hold of the file counts before anything else.
+fn cause(order: &Order, outlook: Option<&Outlook>) -> Cause {
+    let held = order.hold.is_some() || order.pieces.iter().any(|piece| piece.hold.is_some());
+    match outlook.and_then(|o| o.cause) {
+        _ if held => Cause::Hold,
+        Some(cause) => cause,
+        None => Cause::Longer,
+    }
+}

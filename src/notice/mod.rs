@@ -1,0 +1,360 @@
+//! Who must be told what, and why: facts in, notices out.
+//!
+//! A notice is a fact that a customer has to hear today. At most one is due for
+//! an order at a time; the weightiest wins: it has left, it is ready, it will be
+//! late, it was taken. Nothing is told twice, and what was told decides what
+//! counts as news. No words are made here (`letter` does that), nothing is sent
+//! (`outside/outbox`), and nothing of it is legal advice.
+
+mod delay;
+mod due;
+mod law;
+
+use chrono::{Days, NaiveDate, Weekday};
+use serde::Serialize;
+
+use crate::order::{Delivery, Order};
+use crate::stage::Stage;
+use crate::studio::{Shipping, Studio};
+
+pub use delay::{Cause, Delay, Outlook};
+pub use due::{Due, due};
+pub use law::{Silence, silence};
+
+/// Days for which the news that a parcel has left is worth a letter. [d]
+///
+/// The way itself may take longer; then the transit days of the studio count.
+/// After that the parcel has spoken for itself.
+const DISPATCH_NEWS_DAYS: u64 = 7;
+
+/// A fact that a customer has to hear.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Notice {
+    /// Number of the order.
+    pub order: String,
+    /// What is to be told, with the facts that make it due.
+    #[serde(flatten)]
+    pub kind: Kind,
+    /// How it can be told.
+    pub way: Way,
+}
+
+/// What is to be told.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Kind {
+    /// The order was taken; the date is confirmed.
+    Taken {
+        /// The day the order was taken.
+        ordered_on: NaiveDate,
+        /// What the customer can count on.
+        due: Due,
+    },
+    /// A date that the customer counts on will not hold, or holds again.
+    Delayed(Delay),
+    /// It has left with a carrier.
+    Dispatched {
+        /// The day it left.
+        on: NaiveDate,
+        /// Who carries it, if known.
+        carrier: Option<String>,
+        /// Tracking number, if there is one.
+        tracking: Option<String>,
+    },
+    /// All pieces are finished; the customer can come for them.
+    Ready {
+        /// The day the last piece was finished.
+        since: NaiveDate,
+    },
+}
+
+impl Kind {
+    /// Returns the word for it in order files, in the sent-log and in template names.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Kind::Taken { .. } => "taken",
+            Kind::Delayed(_) => "delayed",
+            Kind::Dispatched { .. } => "dispatched",
+            Kind::Ready { .. } => "ready",
+        }
+    }
+
+    /// Returns the date that the letter states; none for "cannot say".
+    pub fn date(&self) -> Option<NaiveDate> {
+        match self {
+            Kind::Taken { due, .. } => Some(due.date),
+            Kind::Delayed(delay) => delay.new_on,
+            Kind::Dispatched { on, .. } => Some(*on),
+            Kind::Ready { since } => Some(*since),
+        }
+    }
+}
+
+/// How a notice can reach the customer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Way {
+    /// By mail, without anybody's further doing.
+    Mail {
+        /// The customer's address.
+        #[serde(serialize_with = "masked")]
+        address: String,
+    },
+    /// By the maker herself: telephone, post, a mail in her own words.
+    ByHand {
+        /// What stands in the way of a mail.
+        obstacle: Obstacle,
+    },
+}
+
+/// Why a letter must not leave by itself.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Obstacle {
+    /// The order names no mail address.
+    NoAddress,
+    /// The order is on hold; only the maker knows what that means for the customer.
+    Hold {
+        /// Her reason, not meant for the customer's eyes.
+        reason: String,
+    },
+    /// The last letter to this address was refused for good.
+    Refused,
+    /// A letter of this kind may or may not have been taken by the mail server.
+    Unsure,
+    /// The last day for telling it went by; the rule now asks for a refund.
+    Lapsed,
+}
+
+/// A letter that the outbox remembers; a list of them is in the order of sending.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sent {
+    /// Number of the order.
+    pub order: String,
+    /// Its kind, as [`Kind::name`] writes it.
+    pub kind: String,
+    /// The day it was handed to the server, local to the studio.
+    pub on: NaiveDate,
+    /// The date that it stated; none for "cannot say".
+    pub date: Option<NaiveDate>,
+    /// Where it was to go.
+    pub to: String,
+    /// Where it came from.
+    pub from: String,
+    /// What became of it.
+    pub standing: Standing,
+}
+
+/// What became of a letter that was handed over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// It was accepted.
+    Told,
+    /// Nobody knows whether it was accepted.
+    Unsure,
+    /// It was refused for good.
+    Refused,
+}
+
+/// Returns what must be told today, in the order of the order numbers.
+///
+/// `outlooks` say how the plan sees the open orders; one for which none is given
+/// is late only if its date has already gone by. `sent` is what the outbox
+/// remembers, beside what the order files record under `notified`.
+pub fn notices(
+    orders: &[Order],
+    studio: &Studio,
+    outlooks: &[Outlook],
+    sent: &[Sent],
+    today: NaiveDate,
+) -> Vec<Notice> {
+    let mut due: Vec<Notice> = orders
+        .iter()
+        .filter_map(|order| {
+            let mine: Vec<&Sent> = sent.iter().filter(|s| s.order == order.number).collect();
+            let outlook = outlooks.iter().find(|o| o.order == order.number);
+            let told = delay::told(order, &mine);
+            let kind = kind_due(order, studio, outlook, &told, today)?;
+            let way = way(order, studio, &kind, &mine);
+            Some(Notice {
+                order: order.number.clone(),
+                kind,
+                way,
+            })
+        })
+        .collect();
+    due.sort_by(|a, b| a.order.cmp(&b.order));
+    due
+}
+
+/// Finds the one thing that `order`'s customer has to hear today.
+fn kind_due(
+    order: &Order,
+    studio: &Studio,
+    outlook: Option<&Outlook>,
+    told: &[Told],
+    today: NaiveDate,
+) -> Option<Kind> {
+    if order.cancelled_on.is_some() {
+        return None;
+    }
+    if order.dispatch.is_some() {
+        return dispatched(order, &studio.shipping, told, today);
+    }
+    if let Some(since) = ready_since(order) {
+        return (!told_since(told, "ready", since)).then_some(Kind::Ready { since });
+    }
+    let due = due(order);
+    let delay = delay::delay(order, due, outlook, told, today);
+    if let Some(delay) = delay {
+        return Some(Kind::Delayed(delay));
+    }
+    let on_course = !delay::is_late(order, due, outlook, today);
+    (told.is_empty() && on_course && !is_finished(order)).then_some(Kind::Taken {
+        ordered_on: order.ordered_on,
+        due,
+    })
+}
+
+/// A letter that reached its customer, or may have.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Told {
+    /// The day it left.
+    on: NaiveDate,
+    /// Its kind, as [`Kind::name`] writes it.
+    kind: String,
+    /// The date that it stated.
+    date: Option<NaiveDate>,
+}
+
+/// Tells whether a letter of `kind` left on the day of the fact or later.
+///
+/// One from before belongs to an earlier fact: a parcel that came back, a piece
+/// that was made again.
+fn told_since(told: &[Told], kind: &str, fact_on: NaiveDate) -> bool {
+    told.iter().any(|t| t.kind == kind && t.on >= fact_on)
+}
+
+/// Returns the notice of a dispatch with a carrier that is still news.
+fn dispatched(order: &Order, shipping: &Shipping, told: &[Told], today: NaiveDate) -> Option<Kind> {
+    let dispatch = order.dispatch.as_ref()?;
+    let Delivery::Carrier { destination } = &order.delivery else {
+        return None;
+    };
+    let on = dispatch.on;
+    let transit = shipping.transit_days.get(destination).copied().unwrap_or(0);
+    let news_until =
+        (on + Days::new(DISPATCH_NEWS_DAYS)).max(after_working_days(on, transit, shipping));
+    let is_news = on <= today && today <= news_until;
+    (is_news && !told_since(told, "dispatched", on)).then(|| Kind::Dispatched {
+        on,
+        carrier: dispatch
+            .carrier
+            .clone()
+            .or_else(|| shipping.carrier.clone()),
+        tracking: dispatch.tracking.clone(),
+    })
+}
+
+/// Returns the day that lies `count` working days after `from`. [d]
+fn after_working_days(from: NaiveDate, count: u32, shipping: &Shipping) -> NaiveDate {
+    use chrono::Datelike;
+    let works = |day: &NaiveDate| {
+        !matches!(day.weekday(), Weekday::Sat | Weekday::Sun) && !shipping.holidays.contains(day)
+    };
+    // A year of days bounds the search; no parcel is on its way for longer.
+    let mut days = from.iter_days().skip(1).take(366).filter(works);
+    match count {
+        0 => from,
+        n => days.nth(n as usize - 1).unwrap_or(from),
+    }
+}
+
+/// Returns the day from which a customer can come for all pieces.
+fn ready_since(order: &Order) -> Option<NaiveDate> {
+    let pickup = matches!(order.delivery, Delivery::Pickup);
+    let held = order.pieces.iter().any(|piece| piece.hold.is_some());
+    if !pickup || held || !is_finished(order) {
+        return None;
+    }
+    order
+        .pieces
+        .iter()
+        .filter_map(|piece| piece.progress.done_at(Stage::Finishing))
+        .map(|at| at.date())
+        .max()
+}
+
+/// Tells whether every piece is finished.
+fn is_finished(order: &Order) -> bool {
+    !order.pieces.is_empty()
+        && order
+            .pieces
+            .iter()
+            .all(|piece| !matches!(piece.progress.stage(), Some(stage) if stage < Stage::Shipping))
+}
+
+/// Decides whether the letter may leave by itself.
+fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -> Way {
+    let by_hand = |obstacle| Way::ByHand { obstacle };
+    if let Some(reason) = held(order) {
+        return by_hand(Obstacle::Hold { reason });
+    }
+    if let Kind::Delayed(Delay {
+        silence: Silence::Lapsed,
+        ..
+    }) = kind
+    {
+        return by_hand(Obstacle::Lapsed);
+    }
+    let Some(address) = order.customer.email.clone() else {
+        return by_hand(Obstacle::NoAddress);
+    };
+    let mut between = sent
+        .iter()
+        .rev()
+        .filter(|s| s.to == address && s.from == studio.letters.from)
+        .peekable();
+    if between
+        .peek()
+        .is_some_and(|s| s.standing == Standing::Refused)
+    {
+        return by_hand(Obstacle::Refused);
+    }
+    if between.any(|s| s.standing == Standing::Unsure && s.kind == kind.name()) {
+        return by_hand(Obstacle::Unsure);
+    }
+    Way::Mail { address }
+}
+
+/// Returns the reason for which the order or one of its pieces is on hold.
+fn held(order: &Order) -> Option<String> {
+    let of_piece = || order.pieces.iter().find_map(|piece| piece.hold.clone());
+    match order.dispatch {
+        Some(_) => None,
+        None => order.hold.clone().or_else(of_piece),
+    }
+}
+
+/// Returns a mail address that tells whose it is only to those who know it.
+///
+/// # Example
+/// ```
+/// use fairday::notice::mask;
+/// assert_eq!(mask("ines.calder@example.org"), "i…@example.org");
+/// assert_eq!(mask("no address"), "…");
+/// ```
+pub fn mask(address: &str) -> String {
+    match address.rsplit_once('@') {
+        Some((local, domain)) if !local.is_empty() => {
+            let first: String = local.chars().take(1).collect();
+            format!("{first}…@{domain}")
+        }
+        _ => "…".to_owned(),
+    }
+}
+
+/// Writes an address into JSON with all but its first letter hidden.
+fn masked<S: serde::Serializer>(address: &str, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&mask(address))
+}
