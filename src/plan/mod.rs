@@ -6,4 +6,5 @@
 pub mod audit;
 pub mod grid;
 pub mod model;
+pub mod search;
 pub mod waiting;

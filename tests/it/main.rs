@@ -8,3 +8,4 @@ mod letters;
 mod light;
 mod notices;
 mod random_studio;
+mod search;

@@ -67,7 +67,11 @@ pub fn studio(shape: Shape, seed: u64) -> Instance {
     let work = work(&mut rng, shape.days, off);
     let collections = collections(&mut rng, shape.days, off);
     let sky = sky(&mut rng, shape.days);
+    let capacity = capacity(&mut rng);
     let mut lots = lots(&mut rng, shape, &work);
+    if !shape.extended {
+        keep_racks_sound(&mut lots, &capacity);
+    }
     let orders = orders(&mut rng, shape, &mut lots, &collections);
     Instance {
         format: "studio-plan-instance/1".to_owned(),
@@ -79,18 +83,12 @@ pub fn studio(shape: Shape, seed: u64) -> Instance {
         operators: if rng.random_bool(0.25) { 2 } else { 1 },
         collections,
         unserved_day: shape.days + 3,
-        capacity: Capacity {
-            dark_sheet: rng.random_range(12..=30),
-            dark_line: rng.random_range(5..=12),
-            open_sheet: rng.random_range(16..=36),
-            open_line: rng.random_range(6..=14),
-            tray: rng.random_range(2..=4),
-        },
+        capacity,
         frames: frames(&mut rng),
         session: SessionRule {
             setup: rng.random_range(2..=4),
-            mix_life: *[12, 24, 24, 48].choose(&mut rng).expect("not empty"),
-            max_per_day: rng.random_range(1..=3),
+            mix_life: *[12, 24, 24, 36].choose(&mut rng).expect("not empty"),
+            max_per_day: *[1, 2, 2, 3].choose(&mut rng).expect("not empty"),
         },
         load: 1,
         unload: 1,
@@ -131,6 +129,17 @@ fn collections(rng: &mut SmallRng, days: i64, off: i64) -> Vec<Slot> {
         .collect()
 }
 
+/// Draws the places in racks and trays.
+fn capacity(rng: &mut SmallRng) -> Capacity {
+    Capacity {
+        dark_sheet: rng.random_range(15..=30),
+        dark_line: rng.random_range(6..=12),
+        open_sheet: rng.random_range(20..=36),
+        open_line: rng.random_range(8..=14),
+        tray: rng.random_range(2..=4),
+    }
+}
+
 /// Draws how many frames of each size there are.
 fn frames(rng: &mut SmallRng) -> BTreeMap<String, i64> {
     let counts = [
@@ -149,7 +158,7 @@ fn frames(rng: &mut SmallRng) -> BTreeMap<String, i64> {
 fn sky(rng: &mut SmallRng, days: i64) -> Vec<Hour> {
     let mut hours = Vec::new();
     for day in 0..days {
-        let mood = rng.random_range(0.0..1.0f64);
+        let mood = rng.random_range(0.0..1.0f64).powf(1.5);
         let breeze = rng.random_range(0.0..1.0f64);
         let mut cloud = mood;
         for _ in 0..24 {
@@ -159,7 +168,7 @@ fn sky(rng: &mut SmallRng, days: i64) -> Vec<Hour> {
             hours.push(Hour {
                 light: 1.0 - 0.8 * cloud,
                 doubt: doubt as i64 + rng.random_range(0..12),
-                wet: cloud > 0.7 && rng.random_bool(0.4),
+                wet: cloud > 0.75 && rng.random_bool(0.3),
                 gusty: wind > 0.75,
             });
         }
@@ -224,6 +233,28 @@ fn lots(rng: &mut SmallRng, shape: Shape, work: &[(Slot, Slot)]) -> Vec<Lot> {
     (0..count)
         .map(|index| lot(rng, shape, work, index))
         .collect()
+}
+
+/// Makes lots uncoated that would not have found a place to dry beside the others.
+fn keep_racks_sound(lots: &mut [Lot], capacity: &Capacity) {
+    for index in 0..lots.len() {
+        let Some(end) = lots[index].coated_end else {
+            continue;
+        };
+        let (space, dry) = (lots[index].space, end + lots[index].dark);
+        let beside = lots[..index].iter().filter(|other| {
+            let overlaps = |from: Slot| from < dry && end < from + other.dark;
+            other.space == space && other.coated_end.is_some_and(overlaps)
+        });
+        let amount: i64 = beside.map(|other| other.amount).sum();
+        let places = match space {
+            Space::Sheet => capacity.dark_sheet,
+            Space::Line => capacity.dark_line,
+        };
+        if amount + lots[index].amount > places {
+            lots[index].coated_end = None;
+        }
+    }
 }
 
 /// Draws one lot.

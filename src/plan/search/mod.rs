@@ -1,0 +1,112 @@
+//! The search for a good plan.
+//!
+//! Two independent searches ruin and recreate their own draft; at fixed counts of
+//! steps they tell each other the best plan found. With a limit on steps the answer
+//! depends on instance, seed and limit alone, whatever the number of threads.
+//!
+//! Rules hold by construction: nothing is put into a draft where it does not fit.
+//! The audit that says so independently is elsewhere and shares nothing with this.
+
+mod coating;
+mod draft;
+mod ground;
+mod hands;
+mod insert;
+mod places;
+mod recreate;
+mod ruin;
+mod tally;
+mod walk;
+
+use crate::plan::model::{Cost, Instance, Timing};
+use ground::Ground;
+use walk::Walk;
+
+/// A moment or a length in slots, small enough to keep many of.
+type At = i32;
+
+/// Searches that run side by side.
+const WALKS: u64 = 2;
+/// Steps of each search between two exchanges.
+const EXCHANGE: u64 = 500;
+
+/// How hard to search.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Effort {
+    /// Steps of ruin and recreate in all; `None` leaves the end to `go_on`.
+    pub iterations: Option<u64>,
+    /// Another seed, another way through the search.
+    pub seed: u64,
+    /// Threads to use; more than two bring nothing.
+    pub threads: usize,
+}
+
+/// What the search found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Solved {
+    /// When everything starts.
+    pub timing: Timing,
+    /// The parts of its cost.
+    pub cost: Cost,
+    /// Steps of ruin and recreate that were made.
+    pub iterations: u64,
+}
+
+/// Searches for a cheap plan until the steps of `effort` are made or `go_on` says no.
+///
+/// Never fails: an order that does not fit is left out and charged as such. At least
+/// one plan is built whatever `go_on` says. `start` is a plan to begin with.
+pub fn solve(
+    instance: &Instance,
+    effort: &Effort,
+    go_on: &(dyn Fn() -> bool + Sync),
+    start: Option<&Timing>,
+) -> Solved {
+    let ground = Ground::new(instance);
+    let start = start.map(|timing| tally::decision(&ground, timing));
+    let mut walks: Vec<Walk> = (0..WALKS)
+        .map(|index| {
+            Walk::new(
+                &ground,
+                effort.seed.wrapping_mul(WALKS) + index,
+                start.as_ref(),
+            )
+        })
+        .collect();
+    let mut left = effort.iterations.unwrap_or(u64::MAX);
+    let mut done = 0;
+    while left > 0 && go_on() {
+        let share = EXCHANGE.min(left.div_ceil(WALKS));
+        done += go(&mut walks, share, effort.threads, go_on);
+        left = left.saturating_sub(share * WALKS);
+        let best = walks.iter().min_by_key(|walk| walk.best.cost);
+        let best = best.expect("there are walks").best.clone();
+        walks.iter_mut().for_each(|walk| walk.adopt(&best));
+    }
+    let best = walks.iter().min_by_key(|walk| walk.best.cost);
+    let best = &best.expect("there are walks").best;
+    let timing = tally::timing(&ground, best);
+    let cost = tally::cost(&ground, best);
+    Solved {
+        timing,
+        cost,
+        iterations: done,
+    }
+}
+
+/// Goes `share` steps with every walk.
+fn go(walks: &mut [Walk], share: u64, threads: usize, go_on: &(dyn Fn() -> bool + Sync)) -> u64 {
+    if threads < 2 {
+        return walks.iter_mut().map(|walk| walk.go(share, go_on)).sum();
+    }
+    std::thread::scope(|scope| {
+        let running: Vec<_> = walks
+            .iter_mut()
+            .map(|walk| scope.spawn(move || walk.go(share, go_on)))
+            .collect();
+        running
+            .into_iter()
+            .map(|walk| walk.join().expect("a walk does not panic"))
+            .sum()
+    })
+}

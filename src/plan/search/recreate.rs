@@ -1,0 +1,98 @@
+//! In which order to put lots in, and tidying up after it.
+
+use rand::Rng;
+use rand::rngs::SmallRng;
+use rand::seq::SliceRandom;
+
+use super::At;
+use super::draft::Draft;
+use super::ground::Come;
+use super::insert::{Whim, insert, pack};
+
+/// Puts every lot in that is wanted and not placed, in an order drawn by chance,
+/// and takes out what turned out to serve no order.
+pub(super) fn recreate(draft: &mut Draft, whim: &mut Whim) {
+    let mut lots = wanted(draft);
+    arrange(draft, &mut lots, whim.rng);
+    let spare = spare_session(draft, whim.rng);
+    for lot in lots {
+        insert(draft, lot, whim);
+    }
+    if let Some(start) = spare {
+        draft.close_session(start);
+    }
+    for order in 0..draft.packs.len() {
+        if draft.packs[order].is_none() {
+            pack(draft, order);
+        }
+    }
+    drop_idle(draft);
+}
+
+/// Returns the lots that are not placed although an order could use them.
+fn wanted(draft: &Draft) -> Vec<usize> {
+    let ground = draft.ground;
+    (0..draft.lots.len())
+        .filter(|&lot| !draft.is_settled(lot))
+        .filter(|&lot| {
+            let come = ground.lots[lot].come;
+            let under_way = matches!(come, Come::Washing { .. } | Come::Washed(_));
+            let orders = &ground.lots[lot].orders;
+            under_way || orders.iter().any(|&order| ground.orders[order].possible)
+        })
+        .collect()
+}
+
+fn arrange(draft: &Draft, lots: &mut [usize], rng: &mut SmallRng) {
+    let ground = draft.ground;
+    lots.shuffle(rng);
+    let promise = |&lot: &usize| ground.first_promise(lot);
+    let last_start = |lot: usize| -> At {
+        let starts = &ground.lots[lot].starts;
+        starts.iter().map(|start| start.at).max().unwrap_or(0)
+    };
+    match rng.random_range(0..6) {
+        0 | 1 => {}
+        2 => lots.sort_by_key(promise),
+        3 => lots.sort_by_key(|&lot| ground.lots[lot].starts.len()),
+        4 => lots.sort_by_key(|&lot| (promise(&lot), last_start(lot))),
+        _ => lots
+            .sort_by_key(|&lot| std::cmp::Reverse(ground.lots[lot].rest + ground.lots[lot].dark)),
+    }
+}
+
+/// Now and then holds a session open at a moment drawn by chance.
+///
+/// Lots then see a session that costs them nothing; if none joins, it is gone again.
+fn spare_session(draft: &mut Draft, rng: &mut SmallRng) -> Option<At> {
+    let ground = draft.ground;
+    if ground.horizon == 0 || !rng.random_bool(0.2) {
+        return None;
+    }
+    let from = rng.random_range(0..ground.horizon);
+    let start = draft.hands.find_first(from, ground.horizon, ground.setup)?;
+    let taken = draft.sessions.binary_search_by_key(&start, |s| s.0).is_ok();
+    if taken || !draft.session_left(start) {
+        return None;
+    }
+    draft.open_session(start);
+    Some(start)
+}
+
+/// Takes out lots still to be exposed whose orders are all left out.
+fn drop_idle(draft: &mut Draft) {
+    if draft.packs.iter().all(|pack| pack.is_some()) {
+        return;
+    }
+    for lot in 0..draft.lots.len() {
+        let facts = &draft.ground.lots[lot];
+        let open = matches!(facts.come, Come::Fresh | Come::Coated(_));
+        let idle = facts
+            .orders
+            .iter()
+            .all(|&order| draft.packs[order].is_none());
+        if open && idle {
+            draft.take_lot(lot);
+        }
+    }
+}
