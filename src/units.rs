@@ -21,6 +21,31 @@ impl Dose {
     pub fn scaled(self, factor: f64) -> Dose {
         Dose(self.0 * factor)
     }
+
+    /// Returns the dose that must fall on a glass for this one to fall behind it.
+    ///
+    /// `transmittance` is the share of UV that the glass lets through, above 0.
+    ///
+    /// # Example
+    /// ```
+    /// use fairday::units::Dose;
+    /// assert_eq!(Dose(18.0).outside_glass(0.80), Dose(22.5));
+    /// ```
+    pub fn outside_glass(self, transmittance: f64) -> Dose {
+        self.scaled(1.0 / transmittance)
+    }
+
+    /// Returns what is still wanted after some was gathered; never below zero.
+    ///
+    /// # Example
+    /// ```
+    /// use fairday::units::Dose;
+    /// assert_eq!(Dose(18.0).left_after(Dose(12.0)), Dose(6.0));
+    /// assert_eq!(Dose(18.0).left_after(Dose(20.0)), Dose(0.0));
+    /// ```
+    pub fn left_after(self, gathered: Dose) -> Dose {
+        Dose((self.0 - gathered.0).max(0.0))
+    }
 }
 
 /// Dose gathered per time. [W/m²]
@@ -41,6 +66,17 @@ impl DoseRate {
     /// ```
     pub fn minutes_to(self, dose: Dose) -> f64 {
         dose.joules() / self.0 / 60.0
+    }
+
+    /// Returns the dose that a constant rate gives in some minutes. [min]
+    ///
+    /// # Example
+    /// ```
+    /// use fairday::units::{Dose, DoseRate};
+    /// assert_eq!(DoseRate(30.0).over(10.0), Dose(18.0));
+    /// ```
+    pub fn over(self, minutes: f64) -> Dose {
+        Dose(self.0 * minutes * 60.0 / 1000.0)
     }
 }
 

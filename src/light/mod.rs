@@ -20,8 +20,10 @@ pub mod bands;
 pub mod cloud;
 mod curve;
 mod exposure;
+pub mod learn;
 mod site;
 pub mod spectrum;
+pub mod strip;
 pub mod sun;
 pub mod uv;
 

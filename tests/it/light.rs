@@ -3,7 +3,11 @@
 //! Where a table comes from and why a tolerance is what it is: `tests/reference/README.md`.
 
 mod cloud;
+mod curve;
+mod dose;
 mod exposure;
+mod learn;
+mod property;
 mod spectrum;
 mod sun;
 
