@@ -3,6 +3,7 @@
 mod audit;
 mod desk;
 mod forecast;
+mod forecast_broken;
 mod forecast_genuine;
 mod letters;
 mod light;
