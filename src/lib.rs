@@ -6,14 +6,20 @@
 //! up to "what is said" read no clock, disk, environment or network and print
 //! nothing; `DEVELOPERS.md` has the map.
 
+pub mod capacity;
+pub mod dry;
 pub mod forecast;
+pub mod keeping;
 pub mod letter;
 pub mod light;
+pub mod light;
+pub mod mix;
 pub mod notice;
 pub mod order;
 pub mod outside;
 pub mod plan;
 pub mod problem;
+pub mod promise;
 pub mod size;
 pub mod stage;
 pub mod studio;

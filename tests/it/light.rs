@@ -34,9 +34,16 @@ pub struct Row<'a> {
 }
 
 impl Table {
-    /// Reads a table that has exactly `rows` rows, so that a cut file cannot pass.
+    /// Reads a table of light that has exactly `rows` rows, so that a cut file cannot pass.
     pub fn read(name: &str, rows: usize) -> Table {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference/light");
+        Table::read_in("light", name, rows)
+    }
+
+    /// Reads a table of another folder.
+    pub fn read_in(folder: &str, name: &str, rows: usize) -> Table {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("tests/reference")
+            .join(folder);
         let text = fs::read_to_string(folder.join(name)).expect(name);
         let mut lines = text
             .lines()

@@ -10,3 +10,4 @@ mod light;
 mod notices;
 mod random_studio;
 mod search;
+mod trade;
