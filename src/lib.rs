@@ -12,7 +12,6 @@ pub mod forecast;
 pub mod keeping;
 pub mod letter;
 pub mod light;
-pub mod light;
 pub mod mix;
 pub mod notice;
 pub mod order;

@@ -21,34 +21,61 @@ const DUE_DAYS: u64 = 30;
 /// How far back a collection is looked for before a date. [d]
 const LOOK_BACK_DAYS: u64 = 366;
 
-/// What a customer can count on, and what that asks of the studio.
+/// The last day that a customer can count on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Due {
-    /// What happens by `date`: it leaves, or the customer has it.
+    /// What happens by that day: it leaves, or the customer has it.
+    #[serde(rename = "promise")]
     pub kind: PromiseKind,
-    /// The last good day, local to the studio.
+    /// The day, local to the studio.
     pub date: NaiveDate,
     /// Whether it was agreed; otherwise the law sets it.
     pub agreed: bool,
     /// Whether the order is worthless after it.
     pub essential: bool,
-    /// The last day on which leaving keeps the date; the date itself for a pickup.
-    pub last_ship_day: NaiveDate,
-    /// The last collection that keeps the date; none for a pickup, and none if the
-    /// carrier does not come in the year before.
-    pub last_collection: Option<NaiveDate>,
 }
 
-/// Returns the date that counts for `order`, and the last day it may leave.
+/// The last chances to keep the date that counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct LeaveBy {
+    /// The last day on which leaving keeps the date, whether the carrier comes or
+    /// not; for a pickup the date itself.
+    pub day: NaiveDate,
+    /// The last collection that keeps it; none for a pickup, and none if the
+    /// carrier does not come in the year before.
+    pub collection: Option<NaiveDate>,
+}
+
+/// Returns what the customer of `order` was promised, or may expect by law.
 ///
 /// The date may lie in the past, even before the order.
+pub fn due(order: &Order) -> Due {
+    match order.promise {
+        Some(promise) => Due {
+            kind: promise.kind,
+            date: promise.date,
+            agreed: true,
+            essential: promise.essential,
+        },
+        None => Due {
+            kind: legal_kind(order.jurisdiction),
+            date: order.ordered_on + Days::new(DUE_DAYS),
+            agreed: false,
+            essential: false,
+        },
+    }
+}
+
+/// Returns by when `order` must leave the studio so that its date holds.
+///
+/// A destination without transit days counts as next door.
 ///
 /// # Example
-/// An order of 1 June without a promise is due on 1 July; sent within America it
-/// must leave by then, within Europe it must have arrived.
+/// An order of 1 June without a promise is due on 1 July; within Europe it must
+/// have arrived by then, within America it must have left.
 /// ```
 /// # use fairday::order::*;
-/// # use fairday::promise::due;
+/// # use fairday::promise::{due, leave_by};
 /// # use fairday::studio::Shipping;
 /// # use chrono::{NaiveDate, NaiveTime, Weekday::*};
 /// # let day = |m, d| NaiveDate::from_ymd_opt(2026, m, d).unwrap();
@@ -64,39 +91,29 @@ pub struct Due {
 /// };
 /// let shipping = Shipping {
 ///     collection_days: vec![Mon, Thu],
-///     transit_days: [("home".into(), 2)].into(),
+///     transit_days: [("home".into(), 1)].into(),
 ///     // …
 /// #   cut_off: NaiveTime::MIN, holidays: vec![], carrier: None,
 /// };
-/// let due = due(&order, &shipping);
-/// assert_eq!(due.date, day(7, 1)); // a Wednesday
-/// assert_eq!(due.last_ship_day, day(6, 29)); // Monday and two working days
-/// assert_eq!(due.last_collection, Some(day(6, 29)));
+/// assert_eq!(due(&order).date, day(7, 1)); // a Wednesday
+/// let leave_by = leave_by(&order, &shipping);
+/// assert_eq!(leave_by.day, day(6, 30)); // one working day before
+/// assert_eq!(leave_by.collection, Some(day(6, 29))); // the Monday before that
 /// ```
-pub fn due(order: &Order, shipping: &Shipping) -> Due {
-    let agreed = order.promise.is_some();
-    let (kind, date, essential) = match order.promise {
-        Some(promise) => (promise.kind, promise.date, promise.essential),
-        None => (
-            legal_kind(order.jurisdiction),
-            order.ordered_on + Days::new(DUE_DAYS),
-            false,
-        ),
-    };
-    let (last_ship_day, last_collection) = match &order.delivery {
-        Delivery::Pickup => (date, None),
+pub fn leave_by(order: &Order, shipping: &Shipping) -> LeaveBy {
+    let due = due(order);
+    match &order.delivery {
+        Delivery::Pickup => LeaveBy {
+            day: due.date,
+            collection: None,
+        },
         Delivery::Carrier { destination } => {
-            let last = last_ship_day(kind, date, transit_days(shipping, destination), shipping);
-            (last, last_collection(last, shipping))
+            let day = last_ship_day(&due, transit_days(shipping, destination), shipping);
+            LeaveBy {
+                day,
+                collection: last_collection(day, shipping),
+            }
         }
-    };
-    Due {
-        kind,
-        date,
-        agreed,
-        essential,
-        last_ship_day,
-        last_collection,
     }
 }
 
@@ -147,17 +164,12 @@ fn is_working_day(day: NaiveDate, holidays: &[NaiveDate]) -> bool {
 }
 
 /// Returns the last day on which leaving keeps the date, collection or not.
-fn last_ship_day(
-    kind: PromiseKind,
-    date: NaiveDate,
-    transit_days: u32,
-    shipping: &Shipping,
-) -> NaiveDate {
-    match kind {
-        PromiseKind::ShipBy => date,
-        PromiseKind::DeliverBy => days_back(date)
-            .find(|on| arrives_on(*on, transit_days, &shipping.holidays) <= date)
-            .unwrap_or(date),
+fn last_ship_day(due: &Due, transit_days: u32, shipping: &Shipping) -> NaiveDate {
+    match due.kind {
+        PromiseKind::ShipBy => due.date,
+        PromiseKind::DeliverBy => days_back(due.date)
+            .find(|on| arrives_on(*on, transit_days, &shipping.holidays) <= due.date)
+            .unwrap_or(due.date),
     }
 }
 
@@ -231,11 +243,12 @@ mod tests {
         holidays: &[NaiveDate],
         expected: (NaiveDate, NaiveDate),
     ) {
-        let due = due(&order(Some((kind, date))), &shipping(holidays));
-        assert!(due.agreed);
-        assert_eq!((due.kind, due.date), (kind, date));
+        let order = order(Some((kind, date)));
+        let due = due(&order);
+        assert_eq!((due.kind, due.date, due.agreed), (kind, date, true));
+        let leave_by = leave_by(&order, &shipping(holidays));
         assert_eq!(
-            (due.last_ship_day, due.last_collection),
+            (leave_by.day, leave_by.collection),
             (expected.0, Some(expected.1)),
             "{kind:?} {date} {holidays:?}"
         );
@@ -302,8 +315,8 @@ mod tests {
             delivery: Delivery::Pickup,
             ..order(Some((PromiseKind::DeliverBy, day(6, 28))))
         };
-        let due = due(&order, &shipping(&[]));
-        assert_eq!((due.last_ship_day, due.last_collection), (day(6, 28), None));
+        let leave_by = leave_by(&order, &shipping(&[]));
+        assert_eq!((leave_by.day, leave_by.collection), (day(6, 28), None));
     }
 
     #[test]
@@ -312,7 +325,7 @@ mod tests {
             collection_days: Vec::new(),
             ..shipping(&[])
         };
-        assert_eq!(due(&order(None), &never).last_collection, None);
+        assert_eq!(leave_by(&order(None), &never).collection, None);
         let year: Vec<NaiveDate> = day(6, 1).iter_days().take(800).collect();
         assert_eq!(arrives_on(day(6, 1), 2, &year), day(6, 3));
     }
@@ -321,10 +334,11 @@ mod tests {
     fn what_is_shipped_on_the_last_ship_day_arrives_in_time_and_a_day_later_does_not() {
         let shipping = shipping(&[day(6, 18), day(6, 23)]);
         for date in day(6, 10).iter_days().take(40) {
-            let due = due(&order(Some((PromiseKind::DeliverBy, date))), &shipping);
+            let order = order(Some((PromiseKind::DeliverBy, date)));
+            let last = leave_by(&order, &shipping).day;
             let arrives = |on| arrives_on(on, 2, &shipping.holidays);
-            assert!(arrives(due.last_ship_day) <= date, "{date}");
-            let later = due.last_ship_day.succ_opt().unwrap();
+            assert!(arrives(last) <= date, "{date}");
+            let later = last.succ_opt().unwrap();
             assert!(arrives(later) > date, "{date}");
         }
     }

@@ -3,10 +3,10 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::due::Due;
 use super::law::{Silence, silence};
 use super::{Sent, Standing, Told};
 use crate::order::{Delivery, Order, PromiseKind};
+use crate::promise::Due;
 
 /// How the plan sees an open order.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -7,19 +7,20 @@
 //! (`outside/outbox`), and nothing of it is legal advice.
 
 mod delay;
-mod due;
 mod law;
 
-use chrono::{Days, NaiveDate, Weekday};
+use chrono::{Days, NaiveDate};
 use serde::Serialize;
 
 use crate::order::{Delivery, Order};
+use crate::promise;
 use crate::stage::Stage;
 use crate::studio::{Shipping, Studio};
 
 pub use delay::{Cause, Delay, Outlook};
-pub use due::{Due, due};
 pub use law::{Silence, silence};
+
+pub use crate::promise::{Due, due};
 
 /// Days for which the news that a parcel has left is worth a letter. [d]
 ///
@@ -242,9 +243,9 @@ fn dispatched(order: &Order, shipping: &Shipping, told: &[Told], today: NaiveDat
         return None;
     };
     let on = dispatch.on;
-    let transit = shipping.transit_days.get(destination).copied().unwrap_or(0);
-    let news_until =
-        (on + Days::new(DISPATCH_NEWS_DAYS)).max(after_working_days(on, transit, shipping));
+    let transit = promise::transit_days(shipping, destination);
+    let arrives_on = promise::arrives_on(on, transit, &shipping.holidays);
+    let news_until = (on + Days::new(DISPATCH_NEWS_DAYS)).max(arrives_on);
     let is_news = on <= today && today <= news_until;
     (is_news && !told_since(told, "dispatched", on)).then(|| Kind::Dispatched {
         on,
@@ -254,20 +255,6 @@ fn dispatched(order: &Order, shipping: &Shipping, told: &[Told], today: NaiveDat
             .or_else(|| shipping.carrier.clone()),
         tracking: dispatch.tracking.clone(),
     })
-}
-
-/// Returns the day that lies `count` working days after `from`. [d]
-fn after_working_days(from: NaiveDate, count: u32, shipping: &Shipping) -> NaiveDate {
-    use chrono::Datelike;
-    let works = |day: &NaiveDate| {
-        !matches!(day.weekday(), Weekday::Sat | Weekday::Sun) && !shipping.holidays.contains(day)
-    };
-    // A year of days bounds the search; no parcel is on its way for longer.
-    let mut days = from.iter_days().skip(1).take(366).filter(works);
-    match count {
-        0 => from,
-        n => days.nth(n as usize - 1).unwrap_or(from),
-    }
 }
 
 /// Returns the day from which a customer can come for all pieces.

@@ -3,14 +3,15 @@
 //! Where a number comes from stands in its row; tolerances are explained in
 //! `tests/reference/README.md`.
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::NaiveDate;
 use fairday::dry::{Air, Habit, evaporation_g_m2_h, factor_by_deficit, factor_by_evaporation};
 use fairday::keeping::{Keeping, KeepingRules, judge};
 use fairday::mix::{B_PERCENT_MAX, Coated, mix, starts_for};
+use fairday::notice::{Silence, silence};
 use fairday::order::{Customer, Delivery, Jurisdiction, Order, PromiseKind};
 use fairday::promise::due;
 use fairday::size::Size;
-use fairday::studio::{Sensitizer, Shipping};
+use fairday::studio::Sensitizer;
 use fairday::units::{Dose, DoseRate};
 
 use crate::light::{Row, Table};
@@ -207,13 +208,6 @@ fn order(ordered_on: NaiveDate, jurisdiction: Jurisdiction) -> Order {
 
 #[test]
 fn an_order_without_a_promise_is_due_when_the_law_says() {
-    let shipping = Shipping {
-        collection_days: Vec::new(),
-        cut_off: NaiveTime::MIN,
-        holidays: Vec::new(),
-        transit_days: [].into(),
-        carrier: None,
-    };
     for row in table("due.csv", 5).rows() {
         let jurisdiction = match row.text("jurisdiction") {
             "eu" => Jurisdiction::Eu,
@@ -226,8 +220,34 @@ fn an_order_without_a_promise_is_due_when_the_law_says() {
             "deliver_by" => PromiseKind::DeliverBy,
             other => panic!("{row}: {other}"),
         };
-        let due = due(&order(row.date("ordered_on"), jurisdiction), &shipping);
+        let due = due(&order(row.date("ordered_on"), jurisdiction));
         assert_eq!((due.kind, due.date), (kind, row.date("due_on")), "{row}");
         assert!(!due.agreed, "{row}");
+    }
+}
+
+#[test]
+fn silence_means_what_the_american_rule_says() {
+    let date = |text: &str| text.parse::<NaiveDate>().ok();
+    for row in table("us_notices.csv", 7).rows() {
+        let until = || row.date("until");
+        let expected = match row.text("silence") {
+            "consents" => Silence::Consents { until: until() },
+            "cancels" => Silence::Cancels { on: until() },
+            "refuses" => Silence::Refuses { on: until() },
+            "lapsed" => Silence::Lapsed,
+            other => panic!("{row}: {other}"),
+        };
+        let due_on = row.date("due_on");
+        let sent = Order {
+            delivery: Delivery::Carrier {
+                destination: "overseas".to_owned(),
+            },
+            ..order(due_on, Jurisdiction::Us)
+        };
+        let told: Vec<_> = date(row.text("told")).map(Some).into_iter().collect();
+        let new_on = date(row.text("new_on"));
+        let found = silence(&sent, due_on, &told, new_on, row.date("today"));
+        assert_eq!(found, expected, "{row}");
     }
 }
