@@ -23,4 +23,6 @@ pub mod size;
 pub mod stage;
 pub mod studio;
 pub mod units;
+pub mod view;
 pub mod window;
+pub mod yaml;

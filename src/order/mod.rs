@@ -1,8 +1,13 @@
 //! An order as the studio knows it: customer, promise, pieces, what was done.
 //!
 //! This is the meaning; the shape of the YAML file and the way from one to the
-//! other are in `file`. A *piece* is one physical print: an entry of the file
+//! other are in `file` and `parse`. A *piece* is one physical print: an entry of the file
 //! with three copies is three pieces, numbered through the order.
+
+mod check;
+pub mod file;
+pub mod parse;
+mod pieces;
 
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::{Deserialize, Serialize};

@@ -1,13 +1,23 @@
 //! The studio as its owner describes it: place, hours, frames, racks, materials.
 //!
 //! Every number is a setting; none of the trade's start values is a constant
-//! here. The shape of `studio.yaml` and its defaults are in `file`.
+//! here. The shape of `studio.yaml` is in `file`, what a short file leaves out in
+//! `defaults`.
+
+pub mod defaults;
+pub mod file;
+mod letters;
+mod limits;
+mod materials;
+pub mod parse;
+mod section;
 
 use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime, Weekday};
 use chrono_tz::Tz;
 
+use crate::order::LightSource;
 use crate::size::Size;
 use crate::units::{Dose, DoseRate};
 
@@ -52,6 +62,14 @@ pub struct Studio {
     pub forecast_file: Option<String>,
     /// Settings of the planner.
     pub planning: Planning,
+}
+
+impl Studio {
+    /// Returns the frames that serve a kind of light.
+    pub fn frames_for(&self, light: LightSource) -> impl Iterator<Item = &Frame> {
+        let lamp = light == LightSource::Lamp;
+        self.frames.iter().filter(move |f| f.lamp.is_some() == lamp)
+    }
 }
 
 /// Where the studio is.

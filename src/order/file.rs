@@ -1,0 +1,310 @@
+//! The shape of an order file: which keys stand where, and nothing of their meaning.
+
+use chrono::{NaiveDate, NaiveDateTime};
+use serde::Deserialize;
+
+use super::{Cover, Jurisdiction, LightSource, PromiseKind};
+use crate::size::Size;
+use crate::yaml::fields::keys_of;
+use crate::yaml::leaf::{Leaf, Scalar};
+use crate::yaml::trail::Step;
+
+/// An order file as it is written.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "keys with values, such as `order: 2026-014`")]
+pub struct OrderFile {
+    /// Number of the order.
+    pub order: Option<Leaf<String>>,
+    /// Who ordered.
+    pub customer: Option<CustomerFile>,
+    /// Day it was taken.
+    pub ordered_on: Option<Leaf<NaiveDate>>,
+    /// Date given to the customer.
+    pub promise: Option<PromiseFile>,
+    /// Whose default rules hold.
+    pub jurisdiction: Option<Leaf<Jurisdiction>>,
+    /// A destination of the studio, or `pickup`.
+    pub delivery: Option<Leaf<String>>,
+    /// How much lateness counts.
+    pub weight: Option<Leaf<u32>>,
+    /// Why the whole order waits.
+    pub hold: Option<Leaf<String>>,
+    /// Day it was cancelled.
+    pub cancelled_on: Option<Leaf<NaiveDate>>,
+    /// What was bought.
+    pub pieces: Option<Vec<PieceFile>>,
+    /// What the customer was told.
+    pub notified: Option<Vec<NotifiedFile>>,
+    /// How it left.
+    pub dispatch: Option<DispatchFile>,
+}
+
+/// The key `customer`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "`name:` and `email:` below `customer:`")]
+pub struct CustomerFile {
+    /// Name as in the greeting.
+    pub name: Option<Leaf<String>>,
+    /// Mail address.
+    pub email: Option<Leaf<String>>,
+    /// Language of the letters.
+    pub language: Option<Leaf<String>>,
+}
+
+/// The key `promise`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "`kind:` and `date:` below `promise:`")]
+pub struct PromiseFile {
+    /// What the date means.
+    pub kind: Option<Leaf<PromiseKind>>,
+    /// The last good day.
+    pub date: Option<Leaf<NaiveDate>>,
+    /// Whether the order is worthless after it.
+    pub essential: Option<Leaf<bool>>,
+}
+
+/// An entry of `pieces`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "the keys of a piece, such as `title:` and `size:`")]
+pub struct PieceFile {
+    /// What it shows.
+    pub title: Option<Leaf<String>>,
+    /// Key of a paper or cloth.
+    pub material: Option<Leaf<String>>,
+    /// Size of the sheet.
+    pub size: Option<Leaf<Size>>,
+    /// How many alike.
+    pub copies: Option<Leaf<u32>>,
+    /// Name of the negative.
+    pub negative: Option<Leaf<String>>,
+    /// Which loose objects.
+    pub objects: Option<Leaf<String>>,
+    /// Glass or none.
+    pub cover: Option<Leaf<Cover>>,
+    /// Sun or lamp.
+    pub light: Option<Leaf<LightSource>>,
+    /// Why it waits.
+    pub hold: Option<Leaf<String>>,
+    /// What was done.
+    pub progress: Option<Vec<EventFile>>,
+}
+
+/// An entry of `progress`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "an entry such as `{at: 2026-05-10 18:30, did: coated}`")]
+pub struct EventFile {
+    /// When.
+    pub at: Option<Leaf<NaiveDateTime>>,
+    /// What.
+    pub did: Option<Leaf<Did>>,
+    /// Which copies; all of them without it.
+    pub copies: Option<Vec<Leaf<u32>>>,
+    /// How long it was exposed. [min]
+    pub minutes: Option<Leaf<f64>>,
+    /// Why it is made again.
+    pub reason: Option<Leaf<String>>,
+}
+
+/// An entry of `notified`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "an entry such as `{on: 2026-04-28, kind: taken, date: 2026-05-15}`")]
+pub struct NotifiedFile {
+    /// The day the letter went out.
+    pub on: Option<Leaf<NaiveDate>>,
+    /// What it was about.
+    pub kind: Option<Leaf<NoticeKind>>,
+    /// The date it stated.
+    pub date: Option<Leaf<StatedDate>>,
+}
+
+/// The key `dispatch`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "`on:`, and `carrier:` if there is one, below `dispatch:`")]
+pub struct DispatchFile {
+    /// The day.
+    pub on: Option<Leaf<NaiveDate>>,
+    /// Who carries it.
+    pub carrier: Option<Leaf<String>>,
+    /// Tracking number.
+    pub tracking: Option<Leaf<String>>,
+}
+
+/// The keys that may stand at a place of an order file.
+pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
+    let key = |step: &Step| match step {
+        Step::Key(key) => key.clone(),
+        Step::Index(_) => "-".to_owned(),
+    };
+    let place: Vec<String> = at.iter().map(key).collect();
+    match place.join(" ").as_str() {
+        "" => keys_of::<OrderFile>(),
+        "customer" => keys_of::<CustomerFile>(),
+        "promise" => keys_of::<PromiseFile>(),
+        "pieces -" => keys_of::<PieceFile>(),
+        "pieces - progress -" => keys_of::<EventFile>(),
+        "notified -" => keys_of::<NotifiedFile>(),
+        "dispatch" => keys_of::<DispatchFile>(),
+        _ => &[],
+    }
+}
+
+/// The word of a progress entry: a stage that is done, or `remake`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Did {
+    /// The stage is behind the piece.
+    Stage(crate::stage::Stage),
+    /// Back to coating.
+    Remake,
+}
+
+impl Scalar for Did {
+    const EXPECTED: &'static str = "what was done";
+
+    fn parse(words: &str) -> Option<Did> {
+        match words {
+            "remake" => Some(Did::Remake),
+            _ => crate::stage::Stage::find_done(words).map(Did::Stage),
+        }
+    }
+
+    fn choices() -> &'static [&'static str] {
+        &[
+            "coated", "dried", "exposed", "washed", "finished", "shipped", "remake",
+        ]
+    }
+
+    fn guess(words: &str) -> Option<String> {
+        let stages = crate::stage::Stage::ALL;
+        let stage = stages.iter().find(|stage| stage.name() == words)?;
+        Some(stage.done().to_owned())
+    }
+}
+
+/// The kind of a letter about dates.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NoticeKind(pub String);
+
+impl Scalar for NoticeKind {
+    const EXPECTED: &'static str = "the kind of a letter";
+
+    fn parse(words: &str) -> Option<NoticeKind> {
+        let known = Self::choices().contains(&words);
+        known.then(|| NoticeKind(words.to_owned()))
+    }
+
+    fn choices() -> &'static [&'static str] {
+        &["taken", "delayed", "dispatched", "ready"]
+    }
+}
+
+/// A date in a letter, which may have been said to be unknown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct StatedDate(pub Option<NaiveDate>);
+
+impl Scalar for StatedDate {
+    const EXPECTED: &'static str = "a date such as `2026-05-15`, or `unknown`";
+
+    fn parse(words: &str) -> Option<StatedDate> {
+        match words {
+            "unknown" => Some(StatedDate(None)),
+            _ => NaiveDate::parse(words).map(|date| StatedDate(Some(date))),
+        }
+    }
+
+    fn guess(words: &str) -> Option<String> {
+        NaiveDate::guess(words)
+    }
+}
+
+impl Scalar for PromiseKind {
+    const EXPECTED: &'static str = "`ship_by` or `deliver_by`";
+
+    fn parse(words: &str) -> Option<PromiseKind> {
+        match words {
+            "ship_by" => Some(PromiseKind::ShipBy),
+            "deliver_by" => Some(PromiseKind::DeliverBy),
+            _ => None,
+        }
+    }
+
+    fn choices() -> &'static [&'static str] {
+        &["ship_by", "deliver_by"]
+    }
+}
+
+impl Scalar for Jurisdiction {
+    const EXPECTED: &'static str = "`eu`, `uk`, `us` or `other`";
+
+    fn parse(words: &str) -> Option<Jurisdiction> {
+        match words.to_ascii_lowercase().as_str() {
+            "eu" => Some(Jurisdiction::Eu),
+            "uk" => Some(Jurisdiction::Uk),
+            "us" => Some(Jurisdiction::Us),
+            "other" => Some(Jurisdiction::Other),
+            _ => None,
+        }
+    }
+
+    fn choices() -> &'static [&'static str] {
+        &["eu", "uk", "us", "other"]
+    }
+}
+
+impl Scalar for Cover {
+    const EXPECTED: &'static str = "`glass` or `none`";
+
+    fn parse(words: &str) -> Option<Cover> {
+        match words {
+            "glass" => Some(Cover::Glass),
+            "none" => Some(Cover::None),
+            _ => None,
+        }
+    }
+
+    fn choices() -> &'static [&'static str] {
+        &["glass", "none"]
+    }
+}
+
+impl Scalar for LightSource {
+    const EXPECTED: &'static str = "`sun` or `lamp`";
+
+    fn parse(words: &str) -> Option<LightSource> {
+        match words {
+            "sun" => Some(LightSource::Sun),
+            "lamp" => Some(LightSource::Lamp),
+            _ => None,
+        }
+    }
+
+    fn choices() -> &'static [&'static str] {
+        &["sun", "lamp"]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_mapping_of_the_file_tells_its_keys() {
+        let key = |words: &str| Step::Key(words.to_owned());
+        let event = [
+            key("pieces"),
+            Step::Index(3),
+            key("progress"),
+            Step::Index(0),
+        ];
+        assert_eq!(
+            known_keys(&event),
+            ["at", "did", "copies", "minutes", "reason"]
+        );
+        assert!(known_keys(&[]).contains(&"ordered_on"));
+        assert!(known_keys(&[key("title")]).is_empty());
+    }
+
+    #[test]
+    fn the_name_of_a_stage_is_guessed_to_mean_that_it_is_done() {
+        assert_eq!(Did::guess("washing").as_deref(), Some("washed"));
+    }
+}

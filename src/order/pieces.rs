@@ -1,0 +1,245 @@
+//! The pieces of an order file: entries times copies, each with its own record.
+
+use super::file::{Did, EventFile, OrderFile, PieceFile};
+use super::parse::Against;
+use super::{Cover, Done, Event, Image, LightSource, Piece, Progress, check};
+use crate::stage::Stage;
+use crate::yaml::reader::Reader;
+use crate::yaml::trail::Trail;
+
+/// Copies of one entry that are taken for an order and not for a slip.
+const COPIES_MAX: u32 = 500;
+
+/// An entry of `pieces` and its place.
+struct Entry<'a> {
+    shape: &'a PieceFile,
+    index: usize,
+    at: Trail<'a>,
+}
+
+/// Reads the list of pieces; entries with errors are left out of it.
+pub fn pieces(shape: &OrderFile, against: &Against, reader: &mut Reader) -> Vec<Piece> {
+    let top = Trail::Root;
+    let list = top.key("pieces");
+    let shapes = shape.pieces.as_deref().unwrap_or(&[]);
+    if shape.pieces.is_none() {
+        let example = "[{title: …, material: …, size: A4, negative: …}]";
+        reader.missing(&top, "pieces", example);
+    } else if shapes.is_empty() {
+        let problem = reader
+            .error("`pieces` lists nothing")
+            .hint("add an entry that begins with `- title:`");
+        reader.at_key(&list, problem);
+    }
+    let mut pieces = Vec::new();
+    for (index, shape) in shapes.iter().enumerate() {
+        let at = list.index(index);
+        let entry = Entry { shape, index, at };
+        if let Some(first) = first_copy(&entry, against, reader) {
+            pieces.extend(copies(&first, &entry, against, reader));
+        }
+    }
+    for (number, piece) in (1..).zip(&mut pieces) {
+        piece.number = number;
+    }
+    pieces
+}
+
+/// Reads an entry as its first copy, without number and record.
+fn first_copy(entry: &Entry, against: &Against, reader: &mut Reader) -> Option<Piece> {
+    let Entry { shape, at, .. } = entry;
+    let title = reader.need(&shape.title, at, "title", "Harbour wall");
+    let material = reader.need(&shape.material, at, "material", "rag-300");
+    let size = reader.need(&shape.size, at, "size", "A4");
+    let copies = reader.take_or(&shape.copies, at, "copies", 1);
+    check::within(copies, 1..=COPIES_MAX, &at.key("copies"), reader);
+    let image = image(entry, reader);
+    let cover = cover(entry, image.as_ref(), reader);
+    let light = reader.take_or(&shape.light, at, "light", LightSource::Sun);
+    let hold = reader.take(&shape.hold, at, "hold");
+    if let (Some(material), Some(studio)) = (&material, against.studio) {
+        check::material(material, studio, &at.key("material"), reader);
+    }
+    let piece = Piece {
+        number: 0,
+        entry: entry.index,
+        copy: 1,
+        copies: copies.clamp(1, COPIES_MAX),
+        title: title?,
+        material: material?,
+        size: size?,
+        image: image?,
+        cover,
+        light,
+        hold,
+        progress: Progress::default(),
+    };
+    if let Some(studio) = against.studio {
+        check::fits(&piece, studio, at, reader);
+    }
+    Some(piece)
+}
+
+fn image(entry: &Entry, reader: &mut Reader) -> Option<Image> {
+    let Entry { shape, at, .. } = entry;
+    let negative = reader.take(&shape.negative, at, "negative");
+    let objects = reader.take(&shape.objects, at, "objects");
+    if shape.negative.is_some() && shape.objects.is_some() {
+        let problem = reader
+            .error("a piece has both `negative` and `objects`")
+            .hint("keep the one that makes the picture, and remove the other");
+        reader.at_key(&at.key("objects"), problem);
+        return None;
+    }
+    if shape.negative.is_none() && shape.objects.is_none() {
+        let problem = reader
+            .error("the piece has neither `negative` nor `objects`")
+            .hint("add `negative: harbour-wall`, or `objects: ferns and lace`");
+        reader.at_key(at, problem);
+    }
+    negative
+        .map(Image::Negative)
+        .or(objects.map(Image::Objects))
+}
+
+/// Reads the cover: glass over a negative if nothing is said; over objects the
+/// maker must say, because the wind decides about them.
+fn cover(entry: &Entry, image: Option<&Image>, reader: &mut Reader) -> Cover {
+    let Entry { shape, at, .. } = entry;
+    let given = reader.take(&shape.cover, at, "cover");
+    match image {
+        Some(Image::Negative(_)) if given == Some(Cover::None) => {
+            let problem = reader
+                .warning("a negative without glass does not lie flat")
+                .hint("write `cover: glass`");
+            reader.at_value(&at.key("cover"), problem);
+        }
+        Some(Image::Objects(_)) if shape.cover.is_none() => {
+            let problem = reader
+                .error("the key `cover` is missing beside `objects`")
+                .hint("add `cover: glass` if they lie flat, `cover: none` if they stand up");
+            reader.at_key(&at.key("objects"), problem);
+        }
+        Some(_) | None => {}
+    }
+    given.unwrap_or(Cover::Glass)
+}
+
+/// Returns a piece for each copy, with the part of the record that concerns it.
+fn copies(first: &Piece, entry: &Entry, against: &Against, reader: &mut Reader) -> Vec<Piece> {
+    let record = record(first.copies, entry, against, reader);
+    let list = entry.at.key("progress");
+    let mut pieces = Vec::with_capacity(first.copies as usize);
+    for copy in 1..=first.copies {
+        let mut progress = Progress::default();
+        for line in record.iter().filter(|line| line.concerns(copy)) {
+            check::follows(&progress, &line.event, &list.index(line.index), reader);
+            progress.events.push(line.event.clone());
+        }
+        pieces.push(Piece {
+            copy,
+            progress,
+            ..first.clone()
+        });
+    }
+    pieces
+}
+
+/// A line of the record, before it is dealt out to the copies.
+struct Line {
+    index: usize,
+    /// None means all of them.
+    copies: Option<Vec<u32>>,
+    event: Event,
+}
+
+impl Line {
+    fn concerns(&self, copy: u32) -> bool {
+        self.copies.as_ref().is_none_or(|some| some.contains(&copy))
+    }
+}
+
+fn record(copies: u32, entry: &Entry, against: &Against, reader: &mut Reader) -> Vec<Line> {
+    let list = entry.at.key("progress");
+    let mut lines = Vec::new();
+    for (index, line) in entry.shape.progress.iter().flatten().enumerate() {
+        let at = list.index(index);
+        let some = copy_numbers(line, copies, &at, reader);
+        let Some(event) = event(line, &at, reader) else {
+            continue;
+        };
+        check::not_in_future_at(event.at, against.now, &at.key("at"), reader);
+        lines.push(Line {
+            index,
+            copies: some,
+            event,
+        });
+    }
+    lines
+}
+
+fn event(line: &EventFile, at: &Trail, reader: &mut Reader) -> Option<Event> {
+    let when = reader.need(&line.at, at, "at", "2026-05-10 18:30");
+    let did = reader.need(&line.did, at, "did", "coated")?;
+    let minutes = reader.take(&line.minutes, at, "minutes");
+    let reason = reader.take(&line.reason, at, "reason");
+    let what = match did {
+        Did::Stage(stage) => {
+            if let Some(minutes) = minutes {
+                exposure_alone_is_timed(stage, minutes, at, reader);
+            }
+            Done::Stage { stage, minutes }
+        }
+        Did::Remake => {
+            if line.reason.is_none() {
+                reader.missing(at, "reason", "washed out");
+            }
+            Done::Remake {
+                reason: reason.unwrap_or_default(),
+            }
+        }
+    };
+    Some(Event { at: when?, what })
+}
+
+fn exposure_alone_is_timed(stage: Stage, minutes: f64, at: &Trail, reader: &mut Reader) {
+    let at = at.key("minutes");
+    if stage != Stage::Exposing {
+        let what = format!("`minutes` belongs to `exposed`, not to `{}`", stage.done());
+        let problem = reader.error(what).hint("remove `minutes` here");
+        reader.at_key(&at, problem);
+    } else if !(minutes > 0.0 && minutes <= 1440.0) {
+        let what = format!("expected more than 0 and at most 1440 minutes, found `{minutes}`");
+        let problem = reader.error(what);
+        reader.at_value(&at, problem);
+    }
+}
+
+fn copy_numbers(
+    line: &EventFile,
+    copies: u32,
+    at: &Trail,
+    reader: &mut Reader,
+) -> Option<Vec<u32>> {
+    let leaves = line.copies.as_ref()?;
+    let list = at.key("copies");
+    if leaves.is_empty() {
+        let problem = reader
+            .error("`copies` names no copy")
+            .hint("remove `copies` if the entry is about all of them");
+        reader.at_key(&list, problem);
+    }
+    let numbers: Vec<u32> = reader.list(leaves, at, "copies");
+    for (index, number) in numbers.iter().enumerate() {
+        if !(1..=copies).contains(number) {
+            let what = format!("there is no copy {number}, the piece has {copies}");
+            let hint = match copies {
+                1 => "remove `copies`, there is only one".to_owned(),
+                _ => format!("use numbers from 1 to {copies}"),
+            };
+            let problem = reader.error(what).hint(hint);
+            reader.at_value(&list.index(index), problem);
+        }
+    }
+    Some(numbers)
+}

@@ -1,0 +1,205 @@
+//! Reads a studio folder: `studio.yaml` and one file for each order.
+//!
+//! The folder is flat. A file that cannot be read is a problem beside the others
+//! and never hides them; only a folder that cannot be listed is a failure.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use anyhow::Context;
+use chrono::NaiveDateTime;
+use rayon::prelude::*;
+
+use crate::order::Order;
+use crate::order::parse::{Against, number_twice, parse};
+use crate::problem::Problem;
+use crate::studio::{self, Studio};
+use crate::yaml::text;
+
+/// What a studio folder holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Folder {
+    /// The studio; none if its file is missing or wrong.
+    pub studio: Option<Studio>,
+    /// Orders that could be understood, by file name.
+    pub orders: Vec<Order>,
+    /// What is to be mended, by file and line.
+    pub problems: Vec<Problem>,
+}
+
+/// Reads the studio folder `dir`.
+///
+/// `now` tells the present moment at a studio; progress later than it is a warning.
+/// Orders are read side by side, and come out in the order of their file names.
+///
+/// # Errors
+/// The folder cannot be listed.
+pub fn read_folder(dir: &Path, now: impl Fn(&Studio) -> NaiveDateTime) -> anyhow::Result<Folder> {
+    let listing = list(dir)?;
+    let (studio, mut problems) = read_studio(dir, &listing);
+    let against = Against {
+        studio: studio.as_ref(),
+        now: studio.as_ref().map(now),
+    };
+    let read = |name: &String| read_order(dir, name, &against);
+    let results: Vec<_> = listing.orders.par_iter().map(read).collect();
+    let mut orders = Vec::with_capacity(results.len());
+    for (order, found) in results {
+        orders.extend(order);
+        problems.extend(found);
+    }
+    problems.extend(drop_same_numbers(dir, &mut orders));
+    problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
+    Ok(Folder {
+        studio,
+        orders,
+        problems,
+    })
+}
+
+/// Names of the files in a folder that concern us, each list in order.
+struct Listing {
+    studio: Vec<String>,
+    orders: Vec<String>,
+}
+
+fn list(dir: &Path) -> anyhow::Result<Listing> {
+    let shown = dir.display();
+    let entries = fs::read_dir(dir).with_context(|| format!("reading the folder `{shown}`"))?;
+    let mut listing = Listing {
+        studio: Vec::new(),
+        orders: Vec::new(),
+    };
+    for entry in entries {
+        let entry = entry.with_context(|| format!("reading the folder `{shown}`"))?;
+        let name = entry.file_name().to_string_lossy().into_owned();
+        match name.as_str() {
+            "studio.yaml" | "studio.yml" => listing.studio.push(name),
+            _ if is_order_name(&name) => listing.orders.push(name),
+            _ => {}
+        }
+    }
+    listing.studio.sort();
+    listing.orders.sort();
+    Ok(listing)
+}
+
+/// Tells whether a file may be an order: YAML by its name, and neither hidden nor
+/// a copy that an editor leaves behind.
+fn is_order_name(name: &str) -> bool {
+    let extension = Path::new(name).extension().and_then(|e| e.to_str());
+    let is_yaml =
+        extension.is_some_and(|e| e.eq_ignore_ascii_case("yaml") || e.eq_ignore_ascii_case("yml"));
+    is_yaml && !name.starts_with(['.', '#', '~'])
+}
+
+fn read_studio(dir: &Path, listing: &Listing) -> (Option<Studio>, Vec<Problem>) {
+    let name = match listing.studio.as_slice() {
+        [] => return (None, vec![studio_missing(dir)]),
+        [name] => name,
+        [..] => {
+            let what = "the folder holds both `studio.yaml` and `studio.yml`";
+            let problem = Problem::error("studio.yml", what).hint("remove one of the two");
+            return (None, vec![problem]);
+        }
+    };
+    match read_bytes(&dir.join(name), name) {
+        Err(problem) => (None, vec![*problem]),
+        Ok(bytes) => match text::decode(&bytes, name) {
+            Err(problem) => (None, vec![*problem]),
+            Ok(text) => studio::parse::parse(text, name),
+        },
+    }
+}
+
+fn studio_missing(dir: &Path) -> Problem {
+    let what = "the studio file is missing, nothing can be planned without it";
+    let shown = dir.display();
+    Problem::error("studio.yaml", what).hint(format!(
+        "name the studio's folder with `--dir`, or begin one with `fairday new {shown}`"
+    ))
+}
+
+fn read_order(dir: &Path, name: &str, against: &Against) -> (Option<Order>, Vec<Problem>) {
+    let bytes = match read_bytes(&dir.join(name), name) {
+        Ok(bytes) => bytes,
+        Err(problem) => return (None, vec![*problem]),
+    };
+    match text::decode(&bytes, name) {
+        Ok(text) => parse(text, name, against),
+        Err(problem) => (None, vec![*problem]),
+    }
+}
+
+/// Reads a file that must be a plain one and of a size that somebody typed.
+fn read_bytes(path: &Path, name: &str) -> Result<Vec<u8>, Box<Problem>> {
+    let unreadable = |error: io::Error| Box::new(unreadable(name, &error));
+    let kind = fs::metadata(path).map_err(unreadable)?;
+    if kind.is_dir() {
+        let what = "expected a file, found a folder of that name";
+        let problem = Problem::warning(name, what).hint("give the folder a name without `.yaml`");
+        return Err(Box::new(problem));
+    }
+    if !kind.is_file() {
+        let what = "expected a file, found something that only looks like one";
+        return Err(Box::new(Problem::error(name, what)));
+    }
+    if kind.len() > text::FILE_MAX_BYTES {
+        return Err(Box::new(text::too_large(name, kind.len())));
+    }
+    fs::read(path).map_err(unreadable)
+}
+
+fn unreadable(name: &str, error: &io::Error) -> Problem {
+    match error.kind() {
+        io::ErrorKind::PermissionDenied => Problem::error(name, "the file may not be read")
+            .hint(format!("give yourself the right to, `chmod u+r {name}`")),
+        io::ErrorKind::NotFound => Problem::error(name, "the file points to one that is not there")
+            .hint("mend the link, or remove it"),
+        _ => Problem::error(name, format!("the file could not be read: {error}")),
+    }
+}
+
+/// Drops orders whose number another file has already, and says so.
+fn drop_same_numbers(dir: &Path, orders: &mut Vec<Order>) -> Vec<Problem> {
+    let mut first_file: BTreeMap<String, String> = BTreeMap::new();
+    let mut problems = Vec::new();
+    orders.retain(|order| match first_file.get(&order.number) {
+        None => {
+            first_file.insert(order.number.clone(), order.file.clone());
+            true
+        }
+        Some(first) => {
+            let path: PathBuf = dir.join(&order.file);
+            let source = fs::read_to_string(path).unwrap_or_default();
+            problems.push(number_twice(&source, &order.file, &order.number, first));
+            false
+        }
+    });
+    problems
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_an_editor_leaves_behind_is_no_order() {
+        for name in ["a.yaml", "B.YML", "2026-014 ada.yaml"] {
+            assert!(is_order_name(name), "{name}");
+        }
+        for name in [
+            "a.yaml~",
+            ".a.yaml",
+            "#a.yaml#",
+            ".#a.yaml",
+            "a.yaml.bak",
+            "a.json",
+            "~a.yaml",
+        ] {
+            assert!(!is_order_name(name), "{name}");
+        }
+    }
+}

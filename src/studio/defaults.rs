@@ -1,0 +1,181 @@
+//! Start values for what a studio file leaves out, every one of them a setting.
+//!
+//! Each carries where it comes from. "Common practice" means that no source was
+//! found; those are places to begin from, to be replaced by what the studio
+//! learns about itself.
+
+use std::collections::BTreeMap;
+
+use chrono::{NaiveTime, Weekday};
+
+use super::{
+    HandlingMinutes, Material, MaterialKind, Planning, Sensitizer, Shipping, Stand, WeatherLimits,
+    WorkHours,
+};
+use crate::size::Size;
+use crate::units::Dose;
+
+/// Weekdays of work and of collections. Common practice, no source.
+pub const WEEK: [Weekday; 5] = [
+    Weekday::Mon,
+    Weekday::Tue,
+    Weekday::Wed,
+    Weekday::Thu,
+    Weekday::Fri,
+];
+
+/// Gap between pieces and to the frame's edge. Common practice, no source. [mm]
+pub const FRAME_MARGIN_MM: f64 = 5.0;
+
+/// Folder that takes the letters until a mail server is named.
+pub const LETTER_FOLDER: &str = "outbox";
+
+/// Nine to five on weekdays. Common practice, no source.
+pub fn work() -> Vec<WorkHours> {
+    vec![WorkHours {
+        days: WEEK.to_vec(),
+        from: clock(9, 0),
+        until: clock(17, 0),
+    }]
+}
+
+/// Frames that lie flat under a clean sky over dark ground.
+///
+/// # Sources
+/// Albedo in the ultraviolet over soil and vegetation: Feister & Grewe 1995.
+/// Aerosol: middle of the range of European towns, Atmos. Chem. Phys. 23, 2023.
+pub fn stand() -> Stand {
+    Stand {
+        tilt_deg: 0.0,
+        azimuth_deg: 180.0,
+        albedo: 0.05,
+        aerosol: 0.15,
+    }
+}
+
+/// One place of the racks takes an A3 sheet. Common practice, no source.
+pub fn sheet_place() -> Size {
+    Size::parse("A3").expect("A3 is an ISO size")
+}
+
+/// What paper and cloth need when nothing else is known; the dose is never
+/// assumed, a test strip has to give it.
+///
+/// # Sources
+/// Coating 3–5 min, drying overnight, finishing 8 and 5 min: common practice, no
+/// source. Brush on paper 45 ml/m², between published 15 (rod) and 64; brush on
+/// cloth 90: common practice, no source. Coated sheets are used within 3 days:
+/// common practice, no source. Washing: most salt leaves paper in 5 to 10 min
+/// (kirby, "Making of a cyanotype", part three); three changes of 5 min for cloth
+/// ("The influence of water hardness", 2012). Full colour within 24 h: a studio's
+/// own account. Wet-drying 2 to 12 h: common practice, no source.
+pub fn material(kind: MaterialKind) -> Material {
+    let paper = Material {
+        key: String::new(),
+        name: String::new(),
+        kind,
+        target_dose: Dose(0.0),
+        coat_ml_per_m2: 45.0,
+        coats: 1,
+        coat_minutes: 4.0,
+        dark_dry_hours: 12.0,
+        keep_hours: 72.0,
+        wash_minutes: 10.0,
+        wet_dry_hours: 8.0,
+        cure_hours: 24.0,
+        finish_minutes: 8.0,
+        buffered: false,
+        available_on: None,
+    };
+    match kind {
+        MaterialKind::Paper => paper,
+        MaterialKind::Cloth => Material {
+            coat_ml_per_m2: 90.0,
+            coat_minutes: 5.0,
+            wash_minutes: 15.0,
+            finish_minutes: 5.0,
+            ..paper
+        },
+    }
+}
+
+/// The classic recipe, mixed in equal volumes.
+///
+/// # Sources
+/// 25 % and 10 %: the most frequent of the published classic recipes, among them
+/// Ware, "The Traditional Cyanotype Process". Life of the mix 4 h, margin 20 %,
+/// 15 min to lay out, two sessions a day: common practice, no source.
+pub fn sensitizer() -> Sensitizer {
+    Sensitizer {
+        name: "classic 25/10".to_owned(),
+        a_percent: 25.0,
+        b_percent: 10.0,
+        a_parts: 1.0,
+        b_parts: 1.0,
+        exposure_factor: 1.0,
+        margin: 0.2,
+        dead_ml: 0.0,
+        step_ml: 1.0,
+        setup_minutes: 15.0,
+        mix_life_hours: 4.0,
+        sessions_per_day: 2,
+    }
+}
+
+/// Six minutes of hands around an exposure, eight to pack. Common practice, no source.
+pub fn minutes() -> HandlingMinutes {
+    HandlingMinutes {
+        load: 4.0,
+        unload: 2.0,
+        wash_within: 60.0,
+        pack: 8.0,
+    }
+}
+
+/// Calm and dry enough for frames in the open.
+///
+/// # Sources
+/// Mean wind and gusts: lower bounds of Beaufort 5 and 6; 20 km/h for loose
+/// objects, a rain chance of 35 % in the hour, 45 min, 12 h of forecast age:
+/// common practice, no source. Below 5° of sun the clear-sky model has no support.
+pub fn weather() -> WeatherLimits {
+    WeatherLimits {
+        wind_max_m_s: 8.0,
+        gust_max_m_s: 10.8,
+        loose_gust_max_m_s: 5.6,
+        rain_chance_max: 0.35,
+        elevation_min_deg: 5.0,
+        exposure_max_minutes: 45.0,
+        watch_loose: true,
+        forecast_stale_hours: 12.0,
+    }
+}
+
+/// A collection each weekday afternoon; upper ends of usual transit times.
+/// Common practice, no source.
+pub fn shipping() -> Shipping {
+    let days = [("home", 3), ("neighbours", 7), ("overseas", 20)];
+    Shipping {
+        collection_days: WEEK.to_vec(),
+        cut_off: clock(16, 0),
+        holidays: Vec::new(),
+        transit_days: BTreeMap::from(days.map(|(name, days)| (name.to_owned(), days))),
+        carrier: None,
+    }
+}
+
+/// Two weeks ahead; lateness always decides first, then risk, then the number of
+/// coating sessions. Our own choice.
+pub fn planning() -> Planning {
+    Planning {
+        days: 14,
+        late: 100_000,
+        risk: 10,
+        session: 300,
+        ship: 1,
+    }
+}
+
+fn clock(hour: u32, minute: u32) -> NaiveTime {
+    NaiveTime::from_hms_opt(hour, minute, 0).expect("hours below 24, minutes below 60")
+}

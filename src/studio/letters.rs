@@ -1,0 +1,84 @@
+//! Sender and way of letters from their part of `studio.yaml`.
+
+use super::file::{LettersFile, SmtpFile, StudioFile};
+use super::section::Section;
+use super::{Letters, MailSecurity, Transport, defaults};
+
+/// Port of a server that begins plain and turns to TLS (RFC 6409).
+const SUBMISSION_PORT: u16 = 587;
+
+/// Port of a server that speaks TLS at once (RFC 8314).
+const SUBMISSIONS_PORT: u16 = 465;
+
+/// Port of a server without TLS, on this machine (RFC 5321).
+const PLAIN_PORT: u16 = 25;
+
+/// Reads who writes the letters and how they leave.
+pub fn letters(shape: &StudioFile, studio: Option<&str>, top: &mut Section) -> Option<Letters> {
+    let example = "{from: studio@example.org, person: Ada}";
+    let shape = top.need_part(&shape.letters, "letters", example)?;
+    let transport = transport(shape, top);
+    let at = &mut top.below("letters");
+    let from = at.need(&shape.from, "from", "studio@example.org");
+    let reply_to = at.take(&shape.reply_to, "reply_to");
+    at.mail_address(from.as_deref(), "from");
+    at.mail_address(reply_to.as_deref(), "reply_to");
+    let person = at.take(&shape.person, "person");
+    Some(Letters {
+        from: from?,
+        reply_to,
+        person: person.or(studio.map(str::to_owned))?,
+        transport: transport?,
+    })
+}
+
+fn transport(shape: &LettersFile, top: &mut Section) -> Option<Transport> {
+    let letters = &mut top.below("letters");
+    let folder = letters.take(&shape.folder, "folder");
+    let Some(smtp) = &shape.smtp else {
+        let folder = folder.unwrap_or_else(|| defaults::LETTER_FOLDER.to_owned());
+        return Some(Transport::Folder(folder));
+    };
+    if shape.folder.is_some() {
+        let hint = "keep `folder` to write files, or `smtp` to send";
+        letters.wrong_key("folder", "letters have both `folder` and `smtp`", hint);
+    }
+    server(smtp, &mut letters.below("smtp"))
+}
+
+fn server(shape: &SmtpFile, at: &mut Section) -> Option<Transport> {
+    let host: Option<String> = at.need(&shape.host, "host", "mail.example.org");
+    let port = at.take(&shape.port, "port");
+    let security = at.take(&shape.security, "security");
+    let security = security.unwrap_or(match port {
+        Some(SUBMISSIONS_PORT) => MailSecurity::Tls,
+        Some(_) | None => MailSecurity::StartTls,
+    });
+    let port = port.unwrap_or(match security {
+        MailSecurity::StartTls => SUBMISSION_PORT,
+        MailSecurity::Tls => SUBMISSIONS_PORT,
+        MailSecurity::None => PLAIN_PORT,
+    });
+    let host = host?;
+    let here = ["localhost", "127.0.0.1", "::1"].contains(&host.as_str());
+    if security == MailSecurity::None && !here {
+        let what = format!("letters would cross the net to `{host}` unprotected");
+        at.wrong_value("security", &what, "write `security: starttls`, or `tls`");
+    }
+    let user = at.take(&shape.user, "user");
+    let password_env = at.take(&shape.password_env, "password_env");
+    if user.is_some() && password_env.is_none() {
+        at.wrong_key(
+            "user",
+            "a login needs its password from the environment",
+            "add `password_env: STUDIO_MAIL_PASSWORD`, the name of the variable",
+        );
+    }
+    Some(Transport::Smtp {
+        host,
+        port,
+        security,
+        user,
+        password_env,
+    })
+}

@@ -1,0 +1,122 @@
+//! Weather limits, shipping and planner settings from their parts of `studio.yaml`.
+
+use std::collections::BTreeMap;
+
+use super::file::{ShippingFile, StudioFile};
+use super::section::Section;
+use super::{Planning, Shipping, WeatherLimits, defaults};
+
+/// Reads when a piece may be exposed outdoors.
+pub fn weather(shape: &StudioFile, top: &mut Section) -> WeatherLimits {
+    let d = defaults::weather();
+    let Some(shape) = &shape.weather else {
+        return d;
+    };
+    let at = &mut top.below("weather");
+    WeatherLimits {
+        wind_max_m_s: at.number(
+            &shape.wind_max_m_s,
+            "wind_max_m_s",
+            d.wind_max_m_s,
+            0.0..=40.0,
+        ),
+        gust_max_m_s: at.number(
+            &shape.gust_max_m_s,
+            "gust_max_m_s",
+            d.gust_max_m_s,
+            0.0..=60.0,
+        ),
+        loose_gust_max_m_s: at.number(
+            &shape.loose_gust_max_m_s,
+            "loose_gust_max_m_s",
+            d.loose_gust_max_m_s,
+            0.0..=60.0,
+        ),
+        rain_chance_max: at.number(
+            &shape.rain_chance_max,
+            "rain_chance_max",
+            d.rain_chance_max,
+            0.0..=1.0,
+        ),
+        elevation_min_deg: at.number(
+            &shape.elevation_min_deg,
+            "elevation_min_deg",
+            d.elevation_min_deg,
+            0.0..=60.0,
+        ),
+        exposure_max_minutes: at.number(
+            &shape.exposure_max_minutes,
+            "exposure_max_minutes",
+            d.exposure_max_minutes,
+            1.0..=480.0,
+        ),
+        watch_loose: at
+            .take(&shape.watch_loose, "watch_loose")
+            .unwrap_or(d.watch_loose),
+        forecast_stale_hours: at.number(
+            &shape.forecast_stale_hours,
+            "forecast_stale_hours",
+            d.forecast_stale_hours,
+            0.5..=240.0,
+        ),
+    }
+}
+
+/// Reads collections and transit.
+pub fn shipping(shape: &StudioFile, top: &mut Section) -> Shipping {
+    let d = defaults::shipping();
+    let Some(shape) = &shape.shipping else {
+        return d;
+    };
+    let transit_days = transit_days(shape, top).unwrap_or(d.transit_days);
+    let at = &mut top.below("shipping");
+    let collection_days = match &shape.collection_days {
+        None => d.collection_days,
+        Some(_) => at.list(&shape.collection_days, "collection_days"),
+    };
+    Shipping {
+        collection_days,
+        cut_off: at.take(&shape.cut_off, "cut_off").unwrap_or(d.cut_off),
+        holidays: at.list(&shape.holidays, "holidays"),
+        transit_days,
+        carrier: at.take(&shape.carrier, "carrier"),
+    }
+}
+
+fn transit_days(shape: &ShippingFile, top: &mut Section) -> Option<BTreeMap<String, u32>> {
+    let entries = shape.transit_days.as_ref()?;
+    let shipping = top.trail.key("shipping");
+    let at = &mut Section::new(shipping.key("transit_days"), top.reader);
+    let mut days = BTreeMap::new();
+    for (destination, leaf) in &entries.0 {
+        let Some(number) = at.take_transit(leaf, destination) else {
+            continue;
+        };
+        if destination == "pickup" {
+            let hint = "remove it; `delivery: pickup` in an order needs no transit";
+            at.wrong_key(destination, "`pickup` is no way of a carrier", hint);
+        }
+        if days.insert(destination.clone(), number).is_some() {
+            let what = format!("the destination `{destination}` stands twice");
+            at.wrong_key(destination, &what, "keep one of the two");
+        }
+    }
+    Some(days)
+}
+
+/// Reads the settings of the planner.
+pub fn planning(shape: &StudioFile, top: &mut Section) -> Planning {
+    let d = defaults::planning();
+    let Some(shape) = &shape.planning else {
+        return d;
+    };
+    let at = &mut top.below("planning");
+    let most = 10_000_000;
+    Planning {
+        days: at.count(&shape.days, "days", d.days, 1..=60),
+        late: at.count(&shape.late, "late", d.late, 0..=most),
+        risk: at.count(&shape.risk, "risk", d.risk, 0..=most),
+        session: at.count(&shape.session, "session", d.session, 0..=most),
+        ship: at.count(&shape.ship, "ship", d.ship, 0..=most),
+    }
+}

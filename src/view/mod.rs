@@ -1,0 +1,3 @@
+//! What is said: values in, text out. Nothing here prints.
+
+pub mod problem;

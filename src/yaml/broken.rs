@@ -1,0 +1,218 @@
+//! What stops the reading of a whole file: the parser's complaint in plain words.
+
+use super::leaf::Scalar;
+use super::text;
+use crate::problem::{Problem, Spot};
+
+/// Turns the failure of the YAML parser into a problem with its place.
+pub fn problem(error: &serde_yaml::Error, source: &str, file: &str) -> Problem {
+    let message = error.to_string();
+    let place = error
+        .location()
+        .map(|at| text::byte_at(source, at.line(), at.column()));
+    if let Some(problem) = whole_file(&message, file) {
+        return problem.at(place.map(|at| word_spot(source, at)));
+    }
+    if let Some(key) = between(&message, "duplicate field `", "`") {
+        return duplicate_key(key, source, file, place);
+    }
+    if let Some((found, expected)) = wrong_kind(&message) {
+        let spot = place.map(|at| value_spot(source, at));
+        return Problem::error(file, format!("expected {expected}, found {found}")).at(spot);
+    }
+    if let Some(problem) = place.and_then(|at| tab(source, at, file)) {
+        return problem;
+    }
+    let (what, hint) = syntax(&message);
+    let problem = Problem::error(file, what).at(place.map(|at| word_spot(source, at)));
+    match hint {
+        Some(hint) => problem.hint(hint),
+        None => problem,
+    }
+}
+
+/// Says why a file is not read at all, whatever stands in it.
+fn whole_file(message: &str, file: &str) -> Option<Problem> {
+    let has = |words: &str| message.contains(words);
+    if has("more than one document") {
+        let what = "the file holds more than one document, divided by `---`";
+        return Some(Problem::error(file, what).hint("give every order a file of its own"));
+    }
+    if has("repetition limit exceeded") {
+        return Some(repeats(file));
+    }
+    if has("recursion limit exceeded") {
+        let what = "lists and keys are nested more deeply than any order needs";
+        return Some(Problem::error(file, what));
+    }
+    if has("unknown anchor") {
+        let what = "a `*` word points to an anchor that is not set above it";
+        let hint = "set the anchor with `&` first, or put text that begins with `*` in quotes";
+        return Some(Problem::error(file, what).hint(hint));
+    }
+    None
+}
+
+/// Returns the problem of a file that unfolds to far more than was typed.
+pub fn repeats(file: &str) -> Problem {
+    let what = "the anchors of this file repeat one another until nothing could hold it";
+    Problem::error(file, what).hint("write the repeated parts out, without `&` and `*`")
+}
+
+/// Returns what was found and what was expected, where the parser says so.
+fn wrong_kind(message: &str) -> Option<(String, String)> {
+    let rest = message.split_once("invalid type: ")?.1;
+    let (found, expected) = rest.split_once(", expected ")?;
+    let expected = match expected.rfind(" at line ") {
+        Some(end) => &expected[..end],
+        None => expected,
+    };
+    let expected = match expected {
+        "a sequence" => "a list, each entry after a `-`",
+        other => other,
+    };
+    let found = match found {
+        "sequence" => "a list".to_owned(),
+        "map" => "keys with values".to_owned(),
+        "unit value" => "nothing".to_owned(),
+        other => match between(other, "\"", "\"").or_else(|| between(other, "`", "`")) {
+            Some(words) => format!("`{words}`"),
+            None => other.to_owned(),
+        },
+    };
+    Some((found, expected.to_owned()))
+}
+
+fn duplicate_key(key: &str, source: &str, file: &str, mapping: Option<usize>) -> Problem {
+    let spot = mapping.and_then(|from| second_key(source, from, key));
+    Problem::error(file, format!("the key `{key}` stands twice"))
+        .at(spot)
+        .hint("keep one of the two")
+}
+
+/// Finds the second `key:` at the depth of the first one, from the start of their mapping.
+fn second_key(source: &str, from: usize, key: &str) -> Option<Spot> {
+    let word = format!("{key}:");
+    let is_key = |at: usize| {
+        let before = source[..at].chars().next_back();
+        let after = source[at + word.len()..].chars().next();
+        before.is_none_or(|c| c.is_whitespace() || "{,'\"".contains(c))
+            && after.is_none_or(char::is_whitespace)
+    };
+    let mut hits = source[from..]
+        .match_indices(&word)
+        .map(|(at, _)| from + at)
+        .filter(|at| is_key(*at));
+    let column = |at: usize| text::spot(source, at, at + key.len()).column;
+    let first = hits.next()?;
+    let same_line = |at: usize| !source[first..at].contains('\n');
+    let second = hits.find(|at| same_line(*at) || column(*at) == column(first))?;
+    Some(text::spot(source, second, second + key.len()))
+}
+
+/// Finds a tab that indents the line at `at`, or the one before.
+fn tab(source: &str, at: usize, file: &str) -> Option<Problem> {
+    let line_start = source[..at.min(source.len())]
+        .rfind('\n')
+        .map_or(0, |i| i + 1);
+    let before = source[..line_start.saturating_sub(1)]
+        .rfind('\n')
+        .map_or(0, |i| i + 1);
+    let tab_in = |start: usize| {
+        let line = &source[start..];
+        let blank = line.len() - line.trim_start_matches([' ', '\t', '-']).len();
+        let tab = line[..blank].find('\t')?;
+        let tabs = line[tab..].len() - line[tab..].trim_start_matches('\t').len();
+        Some((start + tab, tabs))
+    };
+    let (tab, tabs) = tab_in(line_start).or_else(|| tab_in(before))?;
+    let problem = Problem::error(file, "a tab indents this line, expected blanks")
+        .at(Some(text::spot_exact(source, tab, tab + tabs)))
+        .hint("replace the tab by blanks, two for each level");
+    Some(problem)
+}
+
+/// Says in plain words where the YAML breaks off.
+fn syntax(message: &str) -> (String, Option<&'static str>) {
+    let has = |words: &str| message.contains(words);
+    if has("mapping values are not allowed") {
+        return (
+            "a second `: ` stands where the value should have ended".to_owned(),
+            Some(
+                "put text that holds `: ` in quotes, or bring the key to the column of its sisters",
+            ),
+        );
+    }
+    if has("while parsing a flow mapping") || has("while parsing a flow sequence") {
+        return (
+            "a bracket is still open here, expected `,` or the closing bracket".to_owned(),
+            Some("close the list with `]` or the entry with `}`"),
+        );
+    }
+    if has("while scanning a quoted scalar") {
+        return (
+            "a quotation mark is still open here".to_owned(),
+            Some("close the text with the same quotation mark"),
+        );
+    }
+    if has("could not find expected ':'") {
+        return (
+            "expected a key with a colon".to_owned(),
+            Some("write `key: value`, with a blank after the colon"),
+        );
+    }
+    if has("did not find expected key") || has("did not find expected '-' indicator") {
+        return (
+            "this line does not stand in the column of its sisters".to_owned(),
+            Some("indent it like the lines above that belong with it"),
+        );
+    }
+    if has("cannot start any token") {
+        return (
+            "a value cannot begin with this sign".to_owned(),
+            Some("put the text in quotes"),
+        );
+    }
+    if has("control characters are not allowed") {
+        return ("a control character stands in the text".to_owned(), None);
+    }
+    let plain = message.split(" at line ").next().unwrap_or(message);
+    (format!("the file stops being YAML here: {plain}"), None)
+}
+
+/// Marks the word that starts at `at`, or the last one before it at the end of a file.
+fn word_spot(source: &str, at: usize) -> Spot {
+    let at = match source[at..].trim().is_empty() {
+        true => source[..at].trim_end().rfind('\n').map_or(0, |i| i + 1),
+        false => at,
+    };
+    let at = at + source[at..].len() - source[at..].trim_start().len();
+    let length = source[at..]
+        .find(|c: char| c.is_whitespace() || c == ',')
+        .unwrap_or(source.len() - at);
+    text::spot(source, at, at + length)
+}
+
+/// Marks from `at` to the end of the line or the comment that ends it.
+fn value_spot(source: &str, at: usize) -> Spot {
+    let line_end = source[at..].find('\n').map_or(source.len(), |i| at + i);
+    let end = source[at..line_end].find(" #").map_or(line_end, |i| at + i);
+    text::spot(source, at, end)
+}
+
+fn between<'m>(message: &'m str, open: &str, close: &str) -> Option<&'m str> {
+    let rest = message.split_once(open)?.1;
+    Some(rest.split_once(close)?.0)
+}
+
+/// Returns the hint that goes with words that are no `T`.
+pub fn wrong_word_hint<T: Scalar>(key: &str, words: &str) -> Option<String> {
+    if let Some(guess) = T::guess(words) {
+        return Some(format!("write `{key}: {guess}`"));
+    }
+    let choices = T::choices();
+    if let Some(word) = crate::problem::did_you_mean(words, choices) {
+        return Some(format!("write `{key}: {word}`"));
+    }
+    (!choices.is_empty()).then(|| format!("choose one of: {}", choices.join(", ")))
+}

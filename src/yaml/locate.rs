@@ -1,0 +1,67 @@
+//! Where a value stands in its text. Built only when something must be shown.
+
+use std::ops::Range;
+
+use yamlpath::{Component, Document, Route};
+
+use super::trail::Step;
+
+/// Finds places in one text.
+pub struct Locator {
+    /// None if the text cannot be parsed for its places.
+    document: Option<Document>,
+}
+
+impl Locator {
+    /// Prepares a text for looking up places.
+    pub fn new(text: &str) -> Locator {
+        Locator {
+            document: Document::new(text).ok(),
+        }
+    }
+
+    /// Finds the bytes of the value that the steps lead to; of its key if the
+    /// key has no value.
+    pub fn find_value(&self, steps: &[Step]) -> Option<Range<usize>> {
+        let document = self.document.as_ref()?;
+        match document.query_exact(&route(steps)).ok()? {
+            Some(feature) => Some(feature.location.byte_span.0..feature.location.byte_span.1),
+            None => self.find_key(steps),
+        }
+    }
+
+    /// Finds the bytes of the last key of the steps, which must end in one.
+    pub fn find_key(&self, steps: &[Step]) -> Option<Range<usize>> {
+        let document = self.document.as_ref()?;
+        let feature = document.query_key_only(&route(steps)).ok()?;
+        Some(feature.location.byte_span.0..feature.location.byte_span.1)
+    }
+
+    /// Finds the place that names a mapping: its own key, the first key of a
+    /// list entry, the first key of the file.
+    pub fn find_name(&self, steps: &[Step]) -> Option<Range<usize>> {
+        if matches!(steps.last(), Some(Step::Key(_))) {
+            return self.find_key(steps);
+        }
+        let document = self.document.as_ref()?;
+        let whole = match steps {
+            [] => {
+                let top = document.top_feature().ok()?;
+                top.location.byte_span.0..top.location.byte_span.1
+            }
+            _ => self.find_value(steps)?,
+        };
+        let words = &document.source()[whole.clone()];
+        let length = words.find([':', '\n', ',']).unwrap_or(words.len());
+        Some(whole.start..whole.start + length)
+    }
+}
+
+/// Turns steps into a route of the parser.
+pub fn route(steps: &[Step]) -> Route<'_> {
+    let component = |step: &'_ Step| match step {
+        Step::Key(key) => Component::Key(key.clone().into()),
+        Step::Index(index) => Component::Index(*index),
+    };
+    Route::from(steps.iter().map(component).collect::<Vec<_>>())
+}

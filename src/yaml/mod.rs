@@ -1,0 +1,20 @@
+//! Reading the maker's YAML so that every slip can be shown at its place.
+//!
+//! A file becomes a *shape* first: a plain struct whose values are [`leaf::Leaf`]s,
+//! the words as they stand in the file. What a word means is asked afterwards
+//! through a [`reader::Reader`], which collects problems instead of stopping at
+//! the first. Places in the text are looked up only when there is something to
+//! show, so that a thousand good files cost no more than their reading.
+//!
+//! Nothing here knows of orders or studios, and nothing is written: changing a
+//! file is `order/edit.rs`.
+
+pub mod address;
+mod broken;
+pub mod fields;
+pub mod keyed;
+pub mod leaf;
+pub mod locate;
+pub mod reader;
+pub mod text;
+pub mod trail;
