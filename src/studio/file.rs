@@ -223,8 +223,12 @@ pub struct WeatherFile {
     pub gust_max_m_s: Option<Leaf<f64>>,
     /// Gusts for loose objects. [m/s]
     pub loose_gust_max_m_s: Option<Leaf<f64>>,
+    /// Gust over mean wind where the forecast has no gusts.
+    pub gust_ratio: Option<Leaf<f64>>,
     /// Chance of rain, 0 to 1.
     pub rain_chance_max: Option<Leaf<f64>>,
+    /// Amount in the hour that is wet. [mm]
+    pub rain_max_mm: Option<Leaf<f64>>,
     /// Least sun elevation. [°]
     pub elevation_min_deg: Option<Leaf<f64>>,
     /// Longest exposure. [min]

@@ -32,6 +32,8 @@ pub fn weather(shape: &StudioFile, top: &mut Section) -> WeatherLimits {
             d.loose_gust_max_m_s,
             0.0..=60.0,
         ),
+        gust_ratio: at.number(&shape.gust_ratio, "gust_ratio", d.gust_ratio, 1.0..=4.0),
+        rain_max_mm: at.number(&shape.rain_max_mm, "rain_max_mm", d.rain_max_mm, 0.0..=10.0),
         rain_chance_max: at.number(
             &shape.rain_chance_max,
             "rain_chance_max",
