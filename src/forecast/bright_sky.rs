@@ -84,7 +84,7 @@ pub fn read(document: &Value, file: &str) -> Read {
     let before_stamp_6h = sieve.gauges(&BEFORE_STAMP_6H, None);
     let mut rows = Vec::new();
     for row in list {
-        let Some(at) = row.get("timestamp").and_then(parse_time) else {
+        let Some(at) = row.get("timestamp").and_then(json::time) else {
             continue;
         };
         let find = |name: &str| row.get(name);
@@ -102,18 +102,13 @@ pub fn read(document: &Value, file: &str) -> Read {
         credit: CREDIT.to_owned(),
         latitude_deg,
         longitude_deg,
-        issued_at: source.and_then(|s| parse_time(s.get("first_record")?)),
+        issued_at: source.and_then(|s| json::time(s.get("first_record")?)),
         hours: between_labels(&rows)
             .iter()
             .flat_map(|interval| interval.cut())
             .collect(),
     };
     Ok((forecast, sieve.problems()))
-}
-
-fn parse_time(value: &Value) -> Option<DateTime<Utc>> {
-    let time = DateTime::parse_from_rfc3339(value.as_str()?).ok()?;
-    Some(time.to_utc())
 }
 
 /// Finds the source that forecasts, or the first one.

@@ -3,6 +3,7 @@
 //! Here is caught what people save by mistake: a web page, half a download, the
 //! service's own refusal, the answer for several places.
 
+use chrono::{DateTime, Datelike, Utc};
 use serde_json::{Map, Value};
 
 use crate::problem::{Problem, Spot};
@@ -165,4 +166,16 @@ pub fn place(
         let what = "the forecast does not say for which place it is";
         Box::new(Problem::error(file, what).hint(SAVE_AGAIN))
     })
+}
+
+/// Parses a stamp such as `2026-05-12T09:00:00Z` or with another offset.
+pub fn time(value: &Value) -> Option<DateTime<Utc>> {
+    let time = DateTime::parse_from_rfc3339(value.as_str()?).ok()?;
+    Some(time.to_utc()).filter(is_of_this_age)
+}
+
+/// Tells whether somebody could print by the light of that day; far years are slips,
+/// such as milliseconds that were taken for seconds.
+pub fn is_of_this_age(at: &DateTime<Utc>) -> bool {
+    (1970..2200).contains(&at.year())
 }

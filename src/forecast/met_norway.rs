@@ -109,17 +109,12 @@ pub fn read(document: &Value, file: &str) -> Read {
         credit: CREDIT.to_owned(),
         latitude_deg,
         longitude_deg,
-        issued_at: at("/properties/meta/updated_at").and_then(parse_time),
+        issued_at: at("/properties/meta/updated_at").and_then(json::time),
         hours: intervals
             .flat_map(|i| i.cut().collect::<Vec<_>>())
             .collect(),
     };
     Ok((forecast, sieve.problems()))
-}
-
-fn parse_time(value: &Value) -> Option<DateTime<Utc>> {
-    let time = DateTime::parse_from_rfc3339(value.as_str()?).ok()?;
-    Some(time.to_utc())
 }
 
 fn read_entry(
@@ -128,7 +123,7 @@ fn read_entry(
     after_time: &[Gauge<'_, Span>],
     sieve: &mut Sieve<'_>,
 ) -> Option<Entry> {
-    let at = parse_time(entry.get("time")?)?;
+    let at = json::time(entry.get("time")?)?;
     let details = |part: &str| entry.get("data")?.get(part)?.get("details");
     let now = details("instant");
     let moment = sieve.fill(at_time, at, |name| now?.get(name));

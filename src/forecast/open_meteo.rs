@@ -142,12 +142,14 @@ fn read_labels(
 
 /// Parses `2026-03-08T02:00` at the offset, or seconds since 1970, which are UTC.
 fn parse_label(time: &Value, offset: Option<FixedOffset>) -> Option<DateTime<Utc>> {
-    if let Some(seconds) = time.as_i64() {
-        return DateTime::from_timestamp(seconds, 0);
-    }
-    let local = NaiveDateTime::parse_from_str(time.as_str()?, "%Y-%m-%dT%H:%M").ok()?;
-    let local = local.and_local_timezone(offset?).single()?;
-    Some(local.to_utc())
+    let at = match time.as_i64() {
+        Some(seconds) => DateTime::from_timestamp(seconds, 0)?,
+        None => {
+            let local = NaiveDateTime::parse_from_str(time.as_str()?, "%Y-%m-%dT%H:%M").ok()?;
+            local.and_local_timezone(offset?).single()?.to_utc()
+        }
+    };
+    Some(at).filter(json::is_of_this_age)
 }
 
 /// Returns the columns that can be laid beside `length` times; notes the others.

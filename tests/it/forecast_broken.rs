@@ -6,6 +6,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use fairday::forecast::{Expectation, Forecast, Hour, check, parse};
 use fairday::problem::{Problem, Severity};
 use fairday::studio::Place;
+use proptest::prelude::*;
 
 /// Shows a problem the way these tests compare it.
 fn line(problem: &Problem) -> String {
@@ -80,12 +81,38 @@ fn broken_json_is_refused_with_its_place() {
 }
 
 #[test]
-fn every_genuine_beginning_of_a_file_is_refused_and_none_panics() {
+fn every_beginning_of_a_file_is_refused_and_none_panics() {
     for name in ["met_norway", "open_meteo", "bright_sky"] {
         let text = std::fs::read_to_string(format!("tests/forecast/{name}.json")).unwrap();
         for end in (0..text.trim_end().len()).filter(|end| text.is_char_boundary(*end)) {
             let (forecast, problems) = parse(&text[..end], name);
             assert!(forecast.is_none() && problems.len() == 1, "{name} {end}");
+        }
+    }
+}
+
+proptest! {
+    #[test]
+    fn a_file_with_a_slip_in_it_gives_an_ordered_forecast_or_one_error(
+        name in prop::sample::select(vec!["met_norway", "open_meteo", "bright_sky"]),
+        at in any::<prop::sample::Index>(),
+        slip in prop::sample::select(vec!["9", "-", "e9", "null", "[", "}", ",", "\"", "ü", ""]),
+    ) {
+        let text = std::fs::read_to_string(format!("tests/forecast/{name}.json")).unwrap();
+        let places: Vec<usize> = text.char_indices().map(|(at, _)| at).collect();
+        let at = places[at.index(places.len())];
+        let next = at + text[at..].chars().next().unwrap().len_utf8();
+        let spoilt = format!("{}{slip}{}", &text[..at], &text[next..]);
+        match parse(&spoilt, name) {
+            (Some(forecast), _) => {
+                let ascending = |pair: &[Hour]| pair[1].start - pair[0].start >= TimeDelta::hours(1);
+                prop_assert!(!forecast.hours.is_empty());
+                prop_assert!(forecast.hours.windows(2).all(ascending));
+            }
+            (None, problems) => {
+                prop_assert_eq!(problems.len(), 1);
+                prop_assert_eq!(problems[0].severity, Severity::Error);
+            }
         }
     }
 }
@@ -117,6 +144,12 @@ fn a_forecast_without_hours_is_refused() {
     refused(
         &columns(r#"["2026-05-12T09:00", "noon"]"#, WHOLE),
         "error: f.json: expected a time in `hourly.time`, found `\"noon\"` | \
+         save the forecast again",
+    );
+    // Milliseconds since 1970 would be the year 58331.
+    refused(
+        &columns("[1778576400000, 1778580000000]", WHOLE),
+        "error: f.json: expected a time in `hourly.time`, found `1778576400000` | \
          save the forecast again",
     );
     refused(
