@@ -1,5 +1,11 @@
 //! Disk, clock and mail: everything that reaches beyond the program.
 
 pub mod clock;
+pub mod disk;
 pub mod forecast;
+pub mod journal;
+pub mod mail;
+pub mod mailer;
 pub mod orders;
+pub mod outbox;
+pub mod smtp;

@@ -1,0 +1,191 @@
+//! The journal of the outbox: one line of JSON for every step of every letter.
+//!
+//! Lines are only ever added, and each is on the disk before the step it
+//! announces is taken. A line that a crash cut short is dropped: the step it
+//! was to announce was not taken. Addresses stand in it masked.
+
+use std::collections::BTreeMap;
+use std::fs::{File, OpenOptions};
+use std::io::{ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result, bail};
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use serde::{Deserialize, Serialize};
+
+use super::disk::sync_folder;
+
+/// One step of one letter.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Entry {
+    /// When, on the studio's clock.
+    pub at: DateTime<FixedOffset>,
+    /// The letter's name; its mail is `written/<id>.eml` beside the journal.
+    pub id: String,
+    /// Number of the order.
+    pub order: String,
+    /// Kind of the letter.
+    pub kind: String,
+    /// The date that it states; none for "cannot say".
+    pub date: Option<NaiveDate>,
+    /// Message-ID, fixed when it was written.
+    pub message_id: String,
+    /// The customer's address, masked.
+    pub to: String,
+    /// What happened.
+    pub step: Step,
+    /// What was said to it, if anything.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub words: Option<String>,
+}
+
+/// What happened to a letter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Step {
+    /// It lies whole in the outbox.
+    Queued,
+    /// It is about to leave; from here on a broken line leaves doubt.
+    HandedOver,
+    /// It was taken.
+    Accepted,
+    /// It was not taken; later it may be.
+    RefusedNow,
+    /// It was not taken, and will not be.
+    RefusedForGood,
+    /// Nothing was taken, for a reason that concerns the sender.
+    SenderRefused,
+    /// It may or may not have been taken.
+    Unknown,
+    /// A newer letter takes its place.
+    Withdrawn,
+    /// The maker found out that it arrived.
+    SettledAsTold,
+    /// The maker wants it sent once more.
+    SettledToSend,
+}
+
+/// Where a letter stands after its last step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum State {
+    /// It waits to be handed over.
+    Waiting,
+    /// The customer was told.
+    Told,
+    /// Nobody knows.
+    Unsure,
+    /// It cannot be delivered.
+    Refused,
+    /// It is not needed any more.
+    Withdrawn,
+}
+
+impl Step {
+    /// Returns where a letter stands after this step.
+    pub fn state(self) -> State {
+        match self {
+            Step::Queued | Step::RefusedNow | Step::SenderRefused | Step::SettledToSend => {
+                State::Waiting
+            }
+            Step::Accepted | Step::SettledAsTold => State::Told,
+            Step::HandedOver | Step::Unknown => State::Unsure,
+            Step::RefusedForGood => State::Refused,
+            Step::Withdrawn => State::Withdrawn,
+        }
+    }
+}
+
+/// The journal, read.
+#[derive(Debug, Clone)]
+pub struct Journal {
+    path: PathBuf,
+    entries: Vec<Entry>,
+    /// Bytes up to the end of the last whole line.
+    whole_bytes: u64,
+}
+
+impl Journal {
+    /// Reads the journal at `path`; one that does not exist is empty.
+    ///
+    /// # Errors
+    /// When the disk refuses, or when a line is no entry: then nobody knows
+    /// what was sent, and nothing may be.
+    pub fn read(path: &Path) -> Result<Journal> {
+        let bytes = match std::fs::read(path) {
+            Ok(bytes) => bytes,
+            Err(error) if error.kind() == ErrorKind::NotFound => Vec::new(),
+            Err(error) => {
+                return Err(error).with_context(|| format!("reading `{}`", path.display()));
+            }
+        };
+        let whole = bytes.iter().rposition(|byte| *byte == b'\n');
+        let whole_bytes = whole.map_or(0, |index| index + 1);
+        let text = std::str::from_utf8(&bytes[..whole_bytes])
+            .with_context(|| format!("reading `{}`", path.display()))?;
+        let mut entries = Vec::new();
+        for (index, line) in text.lines().enumerate() {
+            match serde_json::from_str(line) {
+                Ok(entry) => entries.push(entry),
+                Err(error) => bail!(
+                    "`{}` has a line that is no entry, {}: {error}; \
+                     nothing is sent until it is mended",
+                    path.display(),
+                    index + 1
+                ),
+            }
+        }
+        Ok(Journal {
+            path: path.to_owned(),
+            entries,
+            whole_bytes: whole_bytes as u64,
+        })
+    }
+
+    /// Returns all entries, oldest first.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// Returns the last entry of every letter, in the order of those entries.
+    pub fn last_entries(&self) -> Vec<&Entry> {
+        let mut last: BTreeMap<&str, usize> = BTreeMap::new();
+        for (index, entry) in self.entries.iter().enumerate() {
+            last.insert(&entry.id, index);
+        }
+        let mut indices: Vec<usize> = last.into_values().collect();
+        indices.sort_unstable();
+        indices.iter().map(|index| &self.entries[*index]).collect()
+    }
+
+    /// Adds an entry and waits until it is on the disk.
+    ///
+    /// # Errors
+    /// When the disk refuses; the step must then not be taken.
+    pub fn append(&mut self, entry: Entry) -> Result<()> {
+        let mut line = serde_json::to_vec(&entry).context("writing an entry as JSON")?;
+        line.push(b'\n');
+        self.append_line(&line)
+            .with_context(|| format!("writing `{}`", self.path.display()))?;
+        self.whole_bytes += line.len() as u64;
+        self.entries.push(entry);
+        Ok(())
+    }
+
+    fn append_line(&self, line: &[u8]) -> std::io::Result<()> {
+        let is_new = !self.path.exists();
+        let mut file: File = OpenOptions::new()
+            .create(true)
+            .append(true)
+            .open(&self.path)?;
+        if file.metadata()?.len() != self.whole_bytes {
+            // What a crash left of a line goes before the next one comes.
+            file.set_len(self.whole_bytes)?;
+        }
+        file.write_all(line)?;
+        file.sync_all()?;
+        match self.path.parent() {
+            Some(folder) if is_new => sync_folder(folder),
+            _ => Ok(()),
+        }
+    }
+}

@@ -1,0 +1,476 @@
+//! The outbox: letters written whole before they leave, and the record of each step.
+//!
+//! It lies in the studio folder: `outbox/journal.jsonl` and
+//! `outbox/written/<id>.eml`. A letter leaves only if a run asks for it in the
+//! very words that lie here; what was told, and what may have been, is never
+//! sent again by itself. Who must be told what is `notice`.
+
+use std::fs::{File, TryLockError};
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result, anyhow, bail};
+use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
+
+use super::disk::write_whole;
+use super::journal::{Entry, Journal, State, Step};
+use super::mail::{Mail, Sender, compose, fingerprint};
+use super::mailer::{Mailer, Outcome};
+use crate::letter::Letter;
+use crate::notice::{Sent, Standing, mask};
+
+/// Folder of the outbox in the studio folder.
+const FOLDER: &str = "outbox";
+
+/// Pauses after the first and further refusals; the last one stays. [min]
+///
+/// # Sources
+/// RFC 5321, 4.5.4.1: wait at least half an hour after a failure, try for days.
+const PAUSES_MINUTES: [i64; 4] = [30, 60, 180, 360];
+
+/// The outbox of a studio, held by this run alone.
+#[derive(Debug)]
+pub struct Outbox {
+    folder: PathBuf,
+    journal: Journal,
+    /// Held until the outbox is dropped.
+    _lock: File,
+}
+
+/// What a run did with one letter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sending {
+    /// Number of the order.
+    pub order: String,
+    /// Kind of the letter.
+    pub kind: &'static str,
+    /// The date that it states.
+    pub date: Option<NaiveDate>,
+    /// Its name in the outbox; none if it never came to lie there.
+    pub id: Option<String>,
+    /// The day, for the record in the order's file.
+    pub on: NaiveDate,
+    /// What became of it.
+    pub fate: Fate,
+    /// What was said, addresses masked; empty if nothing was.
+    pub words: String,
+}
+
+/// What became of a letter in a run.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fate {
+    /// It was taken; the customer counts as told.
+    Accepted,
+    /// It was refused; it may be tried again then.
+    RefusedNow {
+        /// Not before.
+        until: DateTime<FixedOffset>,
+    },
+    /// It was refused before and rests.
+    Resting {
+        /// Not before.
+        until: DateTime<FixedOffset>,
+    },
+    /// It was refused for good.
+    RefusedForGood,
+    /// It may or may not have been taken; the maker has to find out.
+    Unknown,
+    /// It waits in the outbox: the run stopped before it.
+    Waiting,
+    /// The same was told before, or may have been.
+    Told,
+    /// It has no address that a mail can go to.
+    NoAddress,
+}
+
+/// What a run did.
+#[derive(Debug)]
+pub struct Run {
+    /// Letter by letter, in the order given.
+    pub sendings: Vec<Sending>,
+    /// What stopped it, if something did.
+    pub failure: Option<anyhow::Error>,
+}
+
+/// How the maker settles a letter of which nobody knows, or that was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Settle {
+    /// It arrived, or the customer was told otherwise.
+    AsTold,
+    /// It is to be sent once more, as it is.
+    ToSend,
+}
+
+/// Reads what the outbox of the studio in `studio_folder` remembers, for [`crate::notice::notices`].
+///
+/// Nothing is written, and a run at work is not waited for.
+///
+/// # Errors
+/// When the journal cannot be read.
+pub fn read_sent(studio_folder: &Path) -> Result<Vec<Sent>> {
+    let folder = studio_folder.join(FOLDER);
+    let journal = Journal::read(&journal_path(&folder))?;
+    Ok(sent(&folder, &journal))
+}
+
+impl Outbox {
+    /// Opens the outbox of the studio in `studio_folder` for this run alone.
+    ///
+    /// # Errors
+    /// When another run holds it, when the disk refuses, or when the journal
+    /// cannot be read.
+    pub fn open(studio_folder: &Path) -> Result<Outbox> {
+        let folder = studio_folder.join(FOLDER);
+        let letters = folder.join("written");
+        std::fs::create_dir_all(&letters)
+            .with_context(|| format!("making the folder `{}`", letters.display()))?;
+        let path = folder.join("lock");
+        let lock = File::create(&path).with_context(|| format!("opening `{}`", path.display()))?;
+        match lock.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => {
+                bail!("another run is sending letters from `{}`", folder.display())
+            }
+            Err(TryLockError::Error(error)) => {
+                return Err(error).with_context(|| format!("locking `{}`", path.display()));
+            }
+        }
+        let journal = Journal::read(&journal_path(&folder))?;
+        Ok(Outbox {
+            folder,
+            journal,
+            _lock: lock,
+        })
+    }
+
+    /// Returns the record of all steps.
+    pub fn journal(&self) -> &Journal {
+        &self.journal
+    }
+
+    /// Returns what is remembered, for [`crate::notice::notices`].
+    pub fn sent(&self) -> Vec<Sent> {
+        sent(&self.folder, &self.journal)
+    }
+
+    /// Finds out what became of letters that an earlier run left in mid-air.
+    ///
+    /// Where `mailer` cannot tell, the letter is unknown from now on.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    pub fn recover(&mut self, mailer: &mut dyn Mailer, at: DateTime<FixedOffset>) -> Result<()> {
+        let open: Vec<Entry> = self
+            .journal
+            .last_entries()
+            .into_iter()
+            .filter(|entry| entry.step == Step::HandedOver)
+            .cloned()
+            .collect();
+        for entry in open {
+            let found = self
+                .read_mail(&entry.id)
+                .and_then(|mail| mailer.look_up(&mail))
+                .unwrap_or(Outcome::Unknown);
+            let step = match found {
+                Outcome::Accepted => Step::Accepted,
+                Outcome::RefusedNow => Step::Queued,
+                Outcome::RefusedForGood => Step::RefusedForGood,
+                Outcome::Unknown => Step::Unknown,
+            };
+            let words = "an earlier run stopped while it was handed over";
+            self.append(&entry, step, at, words)?;
+        }
+        Ok(())
+    }
+
+    /// Sends `letters`: all are written into the outbox first, then each leaves
+    /// in its turn through `mailer`. `now` tells the moment of each step.
+    ///
+    /// A letter that was refused rests for a while, unless `impatient`.
+    ///
+    /// # Errors
+    /// When the disk refuses. Whatever was handed over until then is on record.
+    pub fn send(
+        &mut self,
+        letters: &[Letter],
+        sender: &Sender,
+        mailer: &mut dyn Mailer,
+        now: &dyn Fn() -> DateTime<FixedOffset>,
+        impatient: bool,
+    ) -> Result<Run> {
+        self.recover(mailer, now())?;
+        let mut sendings = Vec::new();
+        for letter in letters {
+            sendings.push(self.prepare(letter, sender, now(), impatient)?);
+        }
+        let mut failure = None;
+        for sending in sendings.iter_mut().filter(|s| s.fate == Fate::Waiting) {
+            if let Err(error) = mailer.open() {
+                failure = Some(error);
+                break;
+            }
+            let goes_on = self.hand_over(sending, mailer, now)?;
+            if !goes_on {
+                let words = &sending.words;
+                failure = Some(anyhow!("{} ended the run: {words}", mailer.name()));
+                break;
+            }
+        }
+        Ok(Run { sendings, failure })
+    }
+
+    /// Puts a letter into the outbox, unless it was told or rests.
+    fn prepare(
+        &mut self,
+        letter: &Letter,
+        sender: &Sender,
+        at: DateTime<FixedOffset>,
+        impatient: bool,
+    ) -> Result<Sending> {
+        let mut sending = Sending {
+            order: letter.order.clone(),
+            kind: letter.kind,
+            date: letter.date,
+            id: None,
+            on: at.date_naive(),
+            fate: Fate::Waiting,
+            words: String::new(),
+        };
+        if self.is_told(letter) {
+            sending.fate = Fate::Told;
+            return Ok(sending);
+        }
+        let mail = match compose(letter, sender, at, &self.thread(&letter.order)) {
+            Ok(mail) => mail,
+            Err(error) => {
+                sending.fate = Fate::NoAddress;
+                sending.words = format!("{error:#}");
+                return Ok(sending);
+            }
+        };
+        let id = self.place(letter, &mail, &fingerprint(letter, sender), at)?;
+        if let Some(until) = self.rests_until(&id).filter(|t| *t > at && !impatient) {
+            sending.fate = Fate::Resting { until };
+        }
+        sending.id = Some(id);
+        Ok(sending)
+    }
+
+    /// Returns the name under which the letter waits; writes it if it does not yet.
+    fn place(
+        &mut self,
+        letter: &Letter,
+        mail: &Mail,
+        print: &str,
+        at: DateTime<FixedOffset>,
+    ) -> Result<String> {
+        let waiting: Vec<Entry> = self
+            .journal
+            .last_entries()
+            .into_iter()
+            .filter(|e| e.order == letter.order && e.step.state() == State::Waiting)
+            .cloned()
+            .collect();
+        let mut same = None;
+        for entry in waiting {
+            if same.is_none() && entry.id.ends_with(print) {
+                same = Some(entry.id);
+            } else {
+                self.append(
+                    &entry,
+                    Step::Withdrawn,
+                    at,
+                    "a newer letter takes its place",
+                )?;
+            }
+        }
+        if let Some(id) = same {
+            return Ok(id);
+        }
+        write_whole(&self.mail_path(&mail.id), &mail.bytes)?;
+        self.journal.append(Entry {
+            at,
+            id: mail.id.clone(),
+            order: letter.order.clone(),
+            kind: letter.kind.to_owned(),
+            date: letter.date,
+            message_id: mail.message_id.clone(),
+            to: mask(mail.to.as_ref()),
+            step: Step::Queued,
+            words: None,
+        })?;
+        Ok(mail.id.clone())
+    }
+
+    /// Hands one letter over, tells whether the run goes on.
+    fn hand_over(
+        &mut self,
+        sending: &mut Sending,
+        mailer: &mut dyn Mailer,
+        now: &dyn Fn() -> DateTime<FixedOffset>,
+    ) -> Result<bool> {
+        let id = sending.id.clone().expect("what waits has a name");
+        let mail = self.read_mail(&id)?;
+        let entry = self.last_entry(&id).clone();
+        let mut leave = || self.append(&entry, Step::HandedOver, now(), "");
+        let answer = mailer.hand_over(&mail, &mut leave)?;
+        let step = match answer.outcome {
+            Outcome::Accepted => Step::Accepted,
+            Outcome::RefusedNow => Step::RefusedNow,
+            Outcome::RefusedForGood if answer.about_letter => Step::RefusedForGood,
+            Outcome::RefusedForGood => Step::SenderRefused,
+            Outcome::Unknown => Step::Unknown,
+        };
+        let at = now();
+        self.append(&entry, step, at, &answer.words)?;
+        sending.on = at.date_naive();
+        sending.words = answer.words;
+        sending.fate = match step {
+            Step::Accepted => Fate::Accepted,
+            Step::RefusedForGood => Fate::RefusedForGood,
+            Step::Unknown => Fate::Unknown,
+            Step::RefusedNow => Fate::RefusedNow {
+                until: self.rests_until(&id).unwrap_or(at),
+            },
+            _ => Fate::Waiting,
+        };
+        Ok(answer.about_letter || answer.outcome == Outcome::Accepted)
+    }
+
+    /// Records what the maker found out about a letter, or wants.
+    ///
+    /// # Errors
+    /// When there is no such letter, when it neither is unknown nor was refused
+    /// for good, or when the disk refuses.
+    pub fn settle(&mut self, id: &str, settle: Settle, at: DateTime<FixedOffset>) -> Result<()> {
+        let last = self.journal.last_entries();
+        let Some(entry) = last.into_iter().find(|entry| entry.id == id).cloned() else {
+            bail!("the outbox holds no letter `{id}`");
+        };
+        match entry.step.state() {
+            State::Unsure | State::Refused => {}
+            State::Waiting | State::Told | State::Withdrawn => {
+                bail!("nothing is open about the letter `{id}`")
+            }
+        }
+        let step = match settle {
+            Settle::AsTold => Step::SettledAsTold,
+            Settle::ToSend => Step::SettledToSend,
+        };
+        self.append(&entry, step, at, "settled by hand")
+    }
+
+    /// Tells whether the latest letter of this kind said the same, or may have.
+    fn is_told(&self, letter: &Letter) -> bool {
+        self.journal
+            .last_entries()
+            .into_iter()
+            .rev()
+            .filter(|e| e.order == letter.order && e.kind == letter.kind)
+            .find(|e| matches!(e.step.state(), State::Told | State::Unsure))
+            .is_some_and(|e| e.date == letter.date)
+    }
+
+    /// Returns until when a letter that was refused should rest.
+    fn rests_until(&self, id: &str) -> Option<DateTime<FixedOffset>> {
+        let mine: Vec<&Entry> = self
+            .journal
+            .entries()
+            .iter()
+            .filter(|entry| entry.id == id)
+            .collect();
+        let refusals = mine.iter().filter(|e| e.step == Step::RefusedNow).count();
+        let last = mine.last().filter(|e| e.step == Step::RefusedNow)?;
+        let index = refusals.clamp(1, PAUSES_MINUTES.len()) - 1;
+        Some(last.at + Duration::minutes(PAUSES_MINUTES[index]))
+    }
+
+    /// Returns the Message-IDs of the order's letters that were taken, oldest first.
+    fn thread(&self, order: &str) -> Vec<String> {
+        self.journal
+            .last_entries()
+            .into_iter()
+            .filter(|e| e.order == order && e.step.state() == State::Told)
+            .map(|e| e.message_id.clone())
+            .collect()
+    }
+
+    fn last_entry(&self, id: &str) -> &Entry {
+        let entries = self.journal.entries();
+        let mut mine = entries.iter().rev().filter(|entry| entry.id == id);
+        mine.next().expect("what lies in the outbox has an entry")
+    }
+
+    fn append(
+        &mut self,
+        of: &Entry,
+        step: Step,
+        at: DateTime<FixedOffset>,
+        words: &str,
+    ) -> Result<()> {
+        self.journal.append(Entry {
+            at,
+            step,
+            words: (!words.is_empty()).then(|| words.to_owned()),
+            ..of.clone()
+        })
+    }
+
+    fn read_mail(&self, id: &str) -> Result<Mail> {
+        read_mail(&self.folder, id)
+    }
+
+    fn mail_path(&self, id: &str) -> PathBuf {
+        mail_path(&self.folder, id)
+    }
+}
+
+fn journal_path(folder: &Path) -> PathBuf {
+    folder.join("journal.jsonl")
+}
+
+fn mail_path(folder: &Path, id: &str) -> PathBuf {
+    folder.join("written").join(format!("{id}.eml"))
+}
+
+fn read_mail(folder: &Path, id: &str) -> Result<Mail> {
+    let path = mail_path(folder, id);
+    let bytes = std::fs::read(&path).with_context(|| format!("reading `{}`", path.display()))?;
+    Mail::parse(id, bytes).with_context(|| format!("reading `{}`", path.display()))
+}
+
+/// Returns the letters that were handed over, in the order of their last step.
+fn sent(folder: &Path, journal: &Journal) -> Vec<Sent> {
+    let of_state = |state| match state {
+        State::Told => Some(Standing::Told),
+        State::Unsure => Some(Standing::Unsure),
+        State::Refused => Some(Standing::Refused),
+        State::Waiting | State::Withdrawn => None,
+    };
+    let mut sent = Vec::new();
+    for entry in journal.last_entries() {
+        let Some(standing) = of_state(entry.step.state()) else {
+            continue;
+        };
+        // Addresses matter only where something is open. A mail that was taken
+        // away leaves its facts.
+        let mail = match standing {
+            Standing::Told => None,
+            Standing::Unsure | Standing::Refused => read_mail(folder, &entry.id).ok(),
+        };
+        let address = |of: fn(&Mail) -> &lettre::Address| {
+            mail.as_ref()
+                .map_or(String::new(), |mail| of(mail).to_string())
+        };
+        sent.push(Sent {
+            order: entry.order.clone(),
+            kind: entry.kind.clone(),
+            on: entry.at.date_naive(),
+            date: entry.date,
+            to: address(|mail| &mail.to),
+            from: address(|mail| &mail.from),
+            standing,
+        });
+    }
+    sent
+}

@@ -1,0 +1,514 @@
+//! Letters are never lost, never sent twice, and what happened is on record.
+
+use std::path::Path;
+use std::time::Duration;
+
+use fairday::letter::Letter;
+use fairday::notice::Standing;
+use fairday::outside::journal::Step;
+use fairday::outside::mail::Sender;
+use fairday::outside::mailer::{Folder, Mailer, mailer};
+use fairday::outside::outbox::{Fate, Outbox, Run, Settle, read_sent};
+use fairday::outside::smtp::{Patience, Smtp};
+use fairday::studio::{MailSecurity, Transport};
+
+use super::desk::*;
+use super::mail::{at, letter_for};
+use super::mail_server::{Act, MailServer, Script, WELL};
+
+const MORNING: &str = "2026-05-11T06:45:00+02:00";
+
+fn smtp(server: &MailServer) -> Smtp {
+    let mut smtp = Smtp::new("127.0.0.1", server.port, MailSecurity::None, None);
+    smtp.set_patience(Patience {
+        command: Duration::from_millis(300),
+        message: Duration::from_millis(300),
+    });
+    smtp
+}
+
+fn run(folder: &Path, letters: &[Letter], mailer: &mut dyn Mailer, moment: &str) -> Run {
+    let sender = Sender::of(&studio()).unwrap();
+    let mut outbox = Outbox::open(folder).unwrap();
+    outbox
+        .send(letters, &sender, mailer, &|| at(moment), false)
+        .unwrap()
+}
+
+fn letter() -> Letter {
+    letter_for(&order("26-014"))
+}
+
+/// Returns the steps in the journal, in their order.
+fn steps(folder: &Path) -> Vec<Step> {
+    let outbox = Outbox::open(folder).unwrap();
+    let entries = outbox.journal().entries().iter();
+    entries.map(|entry| entry.step).collect()
+}
+
+/// Runs one letter against a server and compares fate, steps and what was seen.
+fn check(script: Script, fate: Fate, expected: &[Step], seen: usize) {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(script);
+    let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    assert_eq!(run.sendings[0].fate, fate, "{script:?}: {:?}", run.failure);
+    assert_eq!(steps(folder.path()), expected, "{script:?}");
+    assert_eq!(server.seen().len(), seen, "{script:?}");
+    assert!(!run.sendings[0].words.contains("ines@"), "{script:?}");
+}
+
+fn refused_now() -> Fate {
+    Fate::RefusedNow {
+        until: at("2026-05-11T07:15:00+02:00"),
+    }
+}
+
+#[test]
+fn a_well_server_takes_the_mail_as_it_lies_in_the_outbox() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(WELL);
+    let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    assert!(run.failure.is_none());
+    assert_eq!(run.sendings[0].fate, Fate::Accepted);
+    assert_eq!(run.sendings[0].on, today());
+    let taken = [Step::Queued, Step::HandedOver, Step::Accepted];
+    assert_eq!(steps(folder.path()), taken);
+    let seen = &server.seen()[0];
+    assert_eq!(seen.from, "MAIL FROM:<studio@blue-shed.example.org>");
+    assert_eq!(seen.to, "RCPT TO:<ines@example.org>");
+    let id = run.sendings[0].id.clone().unwrap();
+    let file = folder.path().join(format!("outbox/written/{id}.eml"));
+    let written = std::fs::read(file).unwrap();
+    assert_eq!(seen.bytes.trim_ascii_end(), written.trim_ascii_end());
+}
+
+#[test]
+fn a_refusal_is_now_or_for_good_at_every_command() {
+    use Step::{HandedOver, Queued, RefusedForGood, RefusedNow, SenderRefused};
+    let now = |script| (script, refused_now());
+    let good = |script| (script, Fate::RefusedForGood);
+    let (s451, s550) = (
+        Act::Say("451 not now"),
+        Act::Say("550 <ines@example.org> no"),
+    );
+    let before_data = [
+        (now(Script { mail: s451, ..WELL }), RefusedNow),
+        (now(Script { rcpt: s451, ..WELL }), RefusedNow),
+        (now(Script { data: s451, ..WELL }), RefusedNow),
+        (good(Script { rcpt: s550, ..WELL }), RefusedForGood),
+        (good(Script { data: s550, ..WELL }), RefusedForGood),
+        // What is wrong with the sender is not wrong with the customer's address.
+        (
+            (Script { mail: s550, ..WELL }, Fate::Waiting),
+            SenderRefused,
+        ),
+    ];
+    for ((script, fate), step) in before_data {
+        check(script, fate, &[Queued, step], 0);
+    }
+    // After the final dot the answer counts, though the words have been seen.
+    let end_now = Script { end: s451, ..WELL };
+    check(end_now, refused_now(), &[Queued, HandedOver, RefusedNow], 1);
+    let end_good = Script { end: s550, ..WELL };
+    let steps = [Queued, HandedOver, RefusedForGood];
+    check(end_good, Fate::RefusedForGood, &steps, 1);
+}
+
+#[test]
+fn a_line_that_breaks_before_the_message_leaves_no_doubt() {
+    for broken in [Act::Drop, Act::Silence] {
+        for script in [
+            Script {
+                mail: broken,
+                ..WELL
+            },
+            Script {
+                rcpt: broken,
+                ..WELL
+            },
+            Script {
+                data: broken,
+                ..WELL
+            },
+        ] {
+            let steps = [Step::Queued, Step::RefusedNow];
+            check(script, refused_now(), &steps, 0);
+        }
+    }
+}
+
+#[test]
+fn a_line_that_breaks_after_the_message_leaves_doubt_and_nothing_goes_twice() {
+    for broken in [Act::Drop, Act::Silence] {
+        let folder = tempfile::tempdir().unwrap();
+        let server = MailServer::start(Script {
+            end: broken,
+            ..WELL
+        });
+        let first = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+        assert_eq!(first.sendings[0].fate, Fate::Unknown);
+        assert!(first.failure.is_some(), "the run does not go on like that");
+        let well = MailServer::start(WELL);
+        let again = run(folder.path(), &[letter()], &mut smtp(&well), MORNING);
+        assert_eq!(again.sendings[0].fate, Fate::Told);
+        assert_eq!((server.seen().len(), well.seen().len()), (1, 0));
+        assert_eq!(
+            read_sent(folder.path()).unwrap()[0].standing,
+            Standing::Unsure
+        );
+    }
+}
+
+#[test]
+fn a_server_that_is_not_there_or_shut_costs_no_letter() {
+    let shut = [
+        Script {
+            greeting: Act::Say("421 full"),
+            ..WELL
+        },
+        Script {
+            greeting: Act::Say("554 go away"),
+            ..WELL
+        },
+        Script {
+            greeting: Act::Drop,
+            ..WELL
+        },
+        Script {
+            greeting: Act::Silence,
+            ..WELL
+        },
+        Script {
+            ehlo: Act::Say("550 no"),
+            ..WELL
+        },
+        Script {
+            ehlo: Act::Drop,
+            ..WELL
+        },
+    ];
+    for script in shut {
+        let folder = tempfile::tempdir().unwrap();
+        let server = MailServer::start(script);
+        let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+        let failure = format!("{:#}", run.failure.unwrap());
+        let name = format!("connecting to the mail server `127.0.0.1:{}`", server.port);
+        assert!(failure.starts_with(&name), "{failure}");
+        assert_eq!(run.sendings[0].fate, Fate::Waiting, "{script:?}");
+        assert_eq!(steps(folder.path()), [Step::Queued]);
+    }
+}
+
+#[test]
+fn a_line_that_was_idle_too_long_is_opened_anew() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(Script {
+        mail: Act::DropOnce,
+        ..WELL
+    });
+    let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    assert_eq!(run.sendings[0].fate, Fate::Accepted);
+    assert_eq!((server.connections(), server.seen().len()), (2, 1));
+}
+
+#[test]
+fn one_bad_address_stops_no_other_letter() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(WELL);
+    let mut bad = order("26-013");
+    bad.customer.email = Some("ines at example.org".to_owned());
+    let letters = [letter_for(&bad), letter(), letter_for(&order("26-015"))];
+    let run = run(folder.path(), &letters, &mut smtp(&server), MORNING);
+    let fates: Vec<Fate> = run.sendings.iter().map(|s| s.fate.clone()).collect();
+    assert_eq!(fates, [Fate::NoAddress, Fate::Accepted, Fate::Accepted]);
+    assert_eq!(server.connections(), 1, "one line carries all");
+}
+
+#[test]
+fn a_refused_letter_rests_and_then_goes_as_it_was_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let busy = MailServer::start(Script {
+        rcpt: Act::Say("451 later"),
+        ..WELL
+    });
+    run(folder.path(), &[letter()], &mut smtp(&busy), MORNING);
+    let well = MailServer::start(WELL);
+    let early = "2026-05-11T07:14:00+02:00";
+    let rests = run(folder.path(), &[letter()], &mut smtp(&well), early);
+    let until = at("2026-05-11T07:15:00+02:00");
+    assert_eq!(rests.sendings[0].fate, Fate::Resting { until });
+    assert_eq!(well.connections(), 0);
+    // The second refusal rests for an hour.
+    let later = run(
+        folder.path(),
+        &[letter()],
+        &mut smtp(&busy),
+        "2026-05-11T07:20:00+02:00",
+    );
+    let until = at("2026-05-11T08:20:00+02:00");
+    assert_eq!(later.sendings[0].fate, Fate::RefusedNow { until });
+    let goes = run(
+        folder.path(),
+        &[letter()],
+        &mut smtp(&well),
+        "2026-05-11T08:20:00+02:00",
+    );
+    assert_eq!(goes.sendings[0].fate, Fate::Accepted);
+    let mail = String::from_utf8(well.seen()[0].bytes.clone()).unwrap();
+    assert!(mail.contains("Message-ID: <20260511-064500-"), "{mail}");
+}
+
+#[test]
+fn nothing_goes_twice_and_a_new_date_is_another_letter() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(WELL);
+    let all = [letter()];
+    assert_eq!(
+        run(folder.path(), &all, &mut smtp(&server), MORNING).sendings[0].fate,
+        Fate::Accepted
+    );
+    assert_eq!(
+        run(folder.path(), &all, &mut smtp(&server), MORNING).sendings[0].fate,
+        Fate::Told
+    );
+    let mut other = letter();
+    other.kind = "delayed";
+    other.date = None;
+    other.text.push_str("later");
+    let second = run(
+        folder.path(),
+        &[other],
+        &mut smtp(&server),
+        "2026-05-12T06:45:00+02:00",
+    );
+    assert_eq!(second.sendings[0].fate, Fate::Accepted);
+    let seen = server.seen();
+    assert_eq!(seen.len(), 2);
+    let second = String::from_utf8(seen[1].bytes.clone()).unwrap();
+    assert!(second.contains("In-Reply-To: <20260511-064500-26_014-taken-"));
+}
+
+#[test]
+fn a_letter_that_waited_is_withdrawn_when_its_words_are_old() {
+    let folder = tempfile::tempdir().unwrap();
+    let shut = MailServer::start(Script {
+        greeting: Act::Drop,
+        ..WELL
+    });
+    run(folder.path(), &[letter()], &mut smtp(&shut), MORNING);
+    let mut newer = letter();
+    newer.text.push_str("One thing more.\n");
+    let server = MailServer::start(WELL);
+    let run = run(folder.path(), &[newer], &mut smtp(&server), MORNING);
+    assert_eq!(run.sendings[0].fate, Fate::Accepted);
+    assert_eq!(server.seen().len(), 1);
+    let expected = [
+        Step::Queued,
+        Step::Withdrawn,
+        Step::Queued,
+        Step::HandedOver,
+        Step::Accepted,
+    ];
+    assert_eq!(steps(folder.path()), expected);
+}
+
+/// Leaves the outbox as a crash right after the step "handed over" would.
+fn crashed_in_mid_air(folder: &Path) {
+    let server = MailServer::start(WELL);
+    run(folder, &[letter()], &mut smtp(&server), MORNING);
+    let path = folder.join("outbox/journal.jsonl");
+    let journal = std::fs::read_to_string(&path).unwrap();
+    let kept: String = journal
+        .lines()
+        .take(2)
+        .flat_map(|line| [line, "\n"])
+        .collect();
+    assert!(kept.contains("handed_over"));
+    std::fs::write(&path, kept).unwrap();
+}
+
+#[test]
+fn after_a_crash_in_mid_air_the_letter_is_unknown_until_it_is_settled() {
+    let folder = tempfile::tempdir().unwrap();
+    crashed_in_mid_air(folder.path());
+    let server = MailServer::start(WELL);
+    let after = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    assert_eq!(after.sendings[0].fate, Fate::Told);
+    assert_eq!(steps(folder.path()).last(), Some(&Step::Unknown));
+    let mut outbox = Outbox::open(folder.path()).unwrap();
+    let id = outbox.journal().entries()[0].id.clone();
+    assert!(
+        outbox
+            .settle("nothing", Settle::ToSend, at(MORNING))
+            .is_err()
+    );
+    outbox.settle(&id, Settle::ToSend, at(MORNING)).unwrap();
+    drop(outbox);
+    let sent = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    assert_eq!(sent.sendings[0].fate, Fate::Accepted);
+    assert_eq!(server.seen().len(), 1);
+    let mut outbox = Outbox::open(folder.path()).unwrap();
+    let told = outbox.settle(&id, Settle::ToSend, at(MORNING));
+    assert!(told.is_err(), "what was told is not open");
+}
+
+#[test]
+fn a_folder_knows_after_a_crash_what_it_took() {
+    for taken in [true, false] {
+        let folder = tempfile::tempdir().unwrap();
+        crashed_in_mid_air(folder.path());
+        let out = folder.path().join("out");
+        std::fs::create_dir(&out).unwrap();
+        let letters = folder.path().join("outbox/written");
+        let file = std::fs::read_dir(letters).unwrap().next().unwrap().unwrap();
+        if taken {
+            std::fs::copy(file.path(), out.join(file.file_name())).unwrap();
+        }
+        let mut way = Folder::new(out.clone());
+        let after = run(folder.path(), &[letter()], &mut way, MORNING);
+        let expected = if taken { Fate::Told } else { Fate::Accepted };
+        assert_eq!(after.sendings[0].fate, expected);
+        assert_eq!(std::fs::read_dir(&out).unwrap().count(), 1);
+    }
+}
+
+#[test]
+fn a_line_of_the_journal_that_a_crash_cut_is_dropped() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(WELL);
+    run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    let path = folder.path().join("outbox/journal.jsonl");
+    let whole = std::fs::read_to_string(&path).unwrap();
+    for cut_at in [1, 20, 100] {
+        std::fs::write(&path, format!("{whole}{}", &whole[..cut_at])).unwrap();
+        let again = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+        assert_eq!(again.sendings[0].fate, Fate::Told);
+    }
+    let other = letter_for(&order("26-015"));
+    run(folder.path(), &[other], &mut smtp(&server), MORNING);
+    let lines = std::fs::read_to_string(&path).unwrap();
+    assert!(lines.starts_with(&whole), "nothing that was whole is lost");
+    for line in lines.lines() {
+        serde_json::from_str::<serde_json::Value>(line).unwrap();
+    }
+}
+
+#[test]
+fn a_journal_with_a_strange_line_stops_everything() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::create_dir(folder.path().join("outbox")).unwrap();
+    let path = folder.path().join("outbox/journal.jsonl");
+    std::fs::write(&path, "{}\n").unwrap();
+    let error = format!("{:#}", Outbox::open(folder.path()).unwrap_err());
+    assert!(error.contains("a line that is no entry, 1"), "{error}");
+    assert!(read_sent(folder.path()).is_err());
+}
+
+#[test]
+fn two_runs_do_not_send_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let first = Outbox::open(folder.path()).unwrap();
+    let error = Outbox::open(folder.path()).unwrap_err().to_string();
+    assert!(error.starts_with("another run is sending"), "{error}");
+    drop(first);
+    Outbox::open(folder.path()).unwrap();
+}
+
+#[test]
+fn the_journal_shows_no_address() {
+    let folder = tempfile::tempdir().unwrap();
+    let refuses = Act::Say("550 <ines@example.org> unknown");
+    let server = MailServer::start(Script {
+        rcpt: refuses,
+        ..WELL
+    });
+    run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    let journal = std::fs::read_to_string(folder.path().join("outbox/journal.jsonl")).unwrap();
+    assert!(
+        journal.contains("i…@example.org") && !journal.contains("ines@"),
+        "{journal}"
+    );
+    let sent = read_sent(folder.path()).unwrap();
+    assert_eq!(sent[0].to, "ines@example.org");
+    assert_eq!(sent[0].standing, Standing::Refused);
+}
+
+fn of_settings(security: MailSecurity, host: &str, password: Option<&str>) -> anyhow::Result<()> {
+    let transport = Transport::Smtp {
+        host: host.to_owned(),
+        port: 587,
+        security,
+        user: password.map(|_| "marit".to_owned()),
+        password_env: password.map(str::to_owned),
+    };
+    let environment = |name: &str| (name == "SET").then(|| "secret".to_owned());
+    mailer(&transport, Path::new("."), &environment).map(|_| ())
+}
+
+#[test]
+fn letters_never_leave_this_machine_in_the_clear_nor_without_their_password() {
+    let words = |result: anyhow::Result<()>| format!("{:#}", result.unwrap_err());
+    assert!(of_settings(MailSecurity::None, "127.0.0.1", None).is_ok());
+    assert!(of_settings(MailSecurity::StartTls, "mail.example.org", Some("SET")).is_ok());
+    assert_eq!(
+        words(of_settings(MailSecurity::None, "mail.example.org", None)),
+        "the mail server `mail.example.org` is not this machine; set `security` to `starttls` or `tls`"
+    );
+    assert_eq!(
+        words(of_settings(
+            MailSecurity::Tls,
+            "mail.example.org",
+            Some("UNSET")
+        )),
+        "the environment variable `UNSET`, which holds the mail password, is not set"
+    );
+}
+
+#[test]
+fn a_server_without_tls_gets_no_letter_that_asks_for_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(WELL);
+    let mut strict = Smtp::new("127.0.0.1", server.port, MailSecurity::StartTls, None);
+    let run = run(folder.path(), &[letter()], &mut strict, MORNING);
+    let failure = format!("{:#}", run.failure.unwrap());
+    assert!(failure.contains("offers no STARTTLS"), "{failure}");
+    assert_eq!(server.seen().len(), 0);
+}
+
+#[test]
+fn a_login_that_is_refused_stops_the_run_and_shows_no_password() {
+    use fairday::outside::smtp::Login;
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(Script {
+        auth: Act::Say("535 wrong"),
+        ..WELL
+    });
+    let login = Login::new("marit@example.org", "hunter-two".to_owned());
+    let mut way = Smtp::new("127.0.0.1", server.port, MailSecurity::None, Some(login));
+    let run = run(folder.path(), &[letter()], &mut way, MORNING);
+    let failure = format!("{:#}", run.failure.unwrap());
+    assert!(
+        failure.contains("logging in as `m…@example.org`: permanent error (535): wrong"),
+        "{failure}"
+    );
+    assert!(!failure.contains("hunter"));
+    assert_eq!(steps(folder.path()), [Step::Queued]);
+}
+
+#[test]
+fn trying_out_hands_over_nothing() {
+    let server = MailServer::start(WELL);
+    let from = Sender::of(&studio()).unwrap().from;
+    let seen = smtp(&server).try_out(&from).unwrap();
+    assert_eq!(
+        seen.last().unwrap(),
+        "the sender `studio@blue-shed.example.org` is accepted"
+    );
+    assert_eq!(server.seen().len(), 0);
+    let refusing = MailServer::start(Script {
+        mail: Act::Say("550 not you"),
+        ..WELL
+    });
+    let error = format!("{:#}", smtp(&refusing).try_out(&from).unwrap_err());
+    assert!(error.contains("naming the sender"), "{error}");
+}
