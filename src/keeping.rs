@@ -1,39 +1,15 @@
-//! How long a coated sheet may wait in the dark before it is used.
+//! How long a coated sheet may wait in the dark, and which ones have waited long.
 //!
-//! Coats fog with age and sooner in damp air; published experience runs from
-//! sheets that spoiled within days to sheets that printed after a year. So the
-//! thresholds are the studio's settings, and the last of them asks for a test
+//! Coats fog with age and sooner in damp air; how soon differs from paper to paper.
+//! So the limits are the studio's settings, and the last of them asks for a test
 //! strip instead of condemning the sheet.
 
+use chrono::NaiveDateTime;
 use serde::Serialize;
 
-/// From which age on a coated sheet is spoken of. All of it can be set.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct KeepingRules {
-    /// Up to here all is well. [d]
-    pub aim_days: f64,
-    /// From here on it is said. [d]
-    pub warn_days: f64,
-    /// From here on a strip is printed first. [d]
-    pub strip_days: f64,
-    /// Air damper than this counts as damp. [%]
-    pub damp_above_pct: f64,
-    /// What damp air leaves of the days.
-    pub damp_share: f64,
-}
-
-impl Default for KeepingRules {
-    /// Start values, [common practice, no source].
-    fn default() -> KeepingRules {
-        KeepingRules {
-            aim_days: 3.0,
-            warn_days: 7.0,
-            strip_days: 14.0,
-            damp_above_pct: 65.0,
-            damp_share: 0.5,
-        }
-    }
-}
+use crate::order::Order;
+use crate::stage::Stage;
+use crate::studio::{KeepingLimits, Studio};
 
 /// What the age of a coated sheet asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -49,28 +25,99 @@ pub enum Keeping {
     NeedsStrip,
 }
 
-/// Judges the age of a coated sheet; the air it lies in may be unknown.
-///
-/// `age_days` counts from the coating. [d]
+/// A coat in the dark.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Coat {
+    /// Since it was coated. [h]
+    pub age_hours: f64,
+    /// How long its material keeps without a thought. [h]
+    pub keep_hours: f64,
+    /// The air it lies in, if known. [%]
+    pub humidity_pct: Option<f64>,
+}
+
+/// A coated piece that has waited longer than its material likes.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Aged {
+    /// Number of its order.
+    pub order: String,
+    /// Number of the piece in the order.
+    pub piece: u32,
+    /// Since it was coated. [h]
+    pub age_hours: f64,
+    /// What that asks for.
+    pub keeping: Keeping,
+}
+
+/// Judges the age of a coat.
 ///
 /// # Example
 /// ```
-/// use fairday::keeping::{Keeping, KeepingRules, judge};
-/// let rules = KeepingRules::default();
-/// assert_eq!(judge(6.0, Some(50.0), &rules), Keeping::Ageing);
-/// assert_eq!(judge(6.0, Some(70.0), &rules), Keeping::Old);
-/// assert_eq!(judge(6.0, None, &rules), Keeping::Ageing);
+/// use fairday::keeping::{Coat, Keeping, judge};
+/// let limits = fairday::studio::defaults::keeping();
+/// let coat = Coat { age_hours: 96.0, keep_hours: 72.0, humidity_pct: Some(50.0) };
+/// assert_eq!(judge(&coat, &limits), Keeping::Ageing);
+/// let damp = Coat { humidity_pct: Some(70.0), ..coat };
+/// assert_eq!(judge(&damp, &limits), Keeping::Old);
+/// let unknown = Coat { humidity_pct: None, ..coat };
+/// assert_eq!(judge(&unknown, &limits), Keeping::Ageing);
 /// ```
-pub fn judge(age_days: f64, humidity_pct: Option<f64>, rules: &KeepingRules) -> Keeping {
-    let damp = humidity_pct.is_some_and(|humidity| humidity > rules.damp_above_pct);
-    let share = if damp { rules.damp_share } else { 1.0 };
-    if age_days > rules.strip_days * share {
+pub fn judge(coat: &Coat, limits: &KeepingLimits) -> Keeping {
+    let damp = coat.humidity_pct.is_some_and(|h| h > limits.damp_above_pct);
+    let share = if damp { limits.damp_share } else { 1.0 };
+    let older_than = |hours: f64| coat.age_hours > hours * share;
+    if older_than(limits.strip_days * 24.0) {
         Keeping::NeedsStrip
-    } else if age_days > rules.warn_days * share {
+    } else if older_than(limits.warn_days * 24.0) {
         Keeping::Old
-    } else if age_days > rules.aim_days * share {
+    } else if older_than(coat.keep_hours) {
         Keeping::Ageing
     } else {
         Keeping::Fresh
     }
+}
+
+/// Returns the coated pieces of open orders that are no longer fresh, the oldest first.
+///
+/// `humidity_pct` is that of the dark, if known. A piece of a material that the
+/// studio does not have is left out; that is a problem of its order.
+pub fn find_aged(
+    orders: &[Order],
+    studio: &Studio,
+    now: NaiveDateTime,
+    humidity_pct: Option<f64>,
+) -> Vec<Aged> {
+    let mut aged = Vec::new();
+    for order in orders.iter().filter(|order| !order.is_closed()) {
+        for piece in &order.pieces {
+            let waits = matches!(
+                piece.progress.stage(),
+                Some(Stage::Drying | Stage::Exposing)
+            );
+            let coated_at = piece.progress.done_at(Stage::Coating).filter(|_| waits);
+            let material = studio.materials.get(&piece.material);
+            let Some((coated_at, material)) = coated_at.zip(material) else {
+                continue;
+            };
+            let coat = Coat {
+                age_hours: (now - coated_at).num_minutes() as f64 / 60.0,
+                keep_hours: material.keep_hours,
+                humidity_pct,
+            };
+            let keeping = judge(&coat, &studio.keeping);
+            if keeping > Keeping::Fresh {
+                aged.push(Aged {
+                    order: order.number.clone(),
+                    piece: piece.number,
+                    age_hours: coat.age_hours,
+                    keeping,
+                });
+            }
+        }
+    }
+    aged.sort_by(|a, b| {
+        let age = b.age_hours.total_cmp(&a.age_hours);
+        age.then_with(|| (&a.order, a.piece).cmp(&(&b.order, b.piece)))
+    });
+    aged
 }

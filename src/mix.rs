@@ -13,22 +13,17 @@ use crate::studio::{Material, Sensitizer};
 /// floating numbers: 30.000000000000004 ml is 30 ml. [share of a step]
 const ROUNDING: f64 = 1e-9;
 
-/// Grams of potassium ferricyanide that dissolve in 100 ml of water; a stock B
-/// above this cannot be made. [% w/v]
-///
-/// # Sources
-/// International Chemical Safety Card 1132, 2002: 46 g per 100 ml.
-pub const B_PERCENT_MAX: f64 = 46.0;
-
 /// An area to be coated, with what the material drinks.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Coated {
+pub struct Coating {
     /// The area. [m²]
     pub area_m2: f64,
-    /// Sensitizer per area and coat. [ml/m²]
+    /// Sensitizer per area for the first coat. [ml/m²]
     pub ml_per_m2: f64,
     /// Coats.
     pub coats: u32,
+    /// What each later coat takes of the first, as a share.
+    pub later_coat_share: f64,
 }
 
 /// What to measure out for one session.
@@ -48,19 +43,22 @@ pub struct Mix {
     pub b_g: f64,
 }
 
-impl Coated {
+impl Coating {
     /// Returns the whole sheet of a piece, coated as its material asks.
-    pub fn sheet(size: Size, material: &Material) -> Coated {
-        Coated {
+    pub fn sheet(size: Size, material: &Material) -> Coating {
+        Coating {
             area_m2: size.area_m2(),
             ml_per_m2: material.coat_ml_per_m2,
             coats: material.coats,
+            later_coat_share: material.later_coat_share,
         }
     }
 
     /// Returns what it takes. [ml]
     pub fn ml(&self) -> f64 {
-        self.area_m2 * self.ml_per_m2 * f64::from(self.coats)
+        let later = f64::from(self.coats.saturating_sub(1)) * self.later_coat_share;
+        let first = if self.coats > 0 { 1.0 } else { 0.0 };
+        self.area_m2 * self.ml_per_m2 * (first + later)
     }
 }
 
@@ -71,7 +69,7 @@ impl Coated {
 ///
 /// # Example
 /// ```
-/// # use fairday::mix::{Coated, mix};
+/// # use fairday::mix::{Coating, mix};
 /// # use fairday::size::Size;
 /// # use fairday::studio::Sensitizer;
 /// let recipe = Sensitizer {
@@ -81,16 +79,17 @@ impl Coated {
 /// #   name: String::new(), exposure_factor: 1.0, setup_minutes: 20.0,
 /// #   mix_life_hours: 4.0, sessions_per_day: 1,
 /// };
-/// let a4 = Coated {
+/// let a4 = Coating {
 ///     area_m2: Size::parse("A4").unwrap().area_m2(), ml_per_m2: 64.0, coats: 1,
+///     later_coat_share: 0.6,
 /// };
 /// let six = mix(&[a4; 6], &recipe);
 /// assert_eq!((six.volume_ml, six.a_ml, six.b_ml), (30.0, 15.0, 15.0));
 /// assert_eq!((six.a_g, six.b_g), (3.75, 1.5));
 /// assert_eq!(mix(&[], &recipe).volume_ml, 0.0);
 /// ```
-pub fn mix(coated: &[Coated], sensitizer: &Sensitizer) -> Mix {
-    let on_paper_ml: f64 = coated.iter().map(Coated::ml).sum();
+pub fn mix(areas: &[Coating], sensitizer: &Sensitizer) -> Mix {
+    let on_paper_ml: f64 = areas.iter().map(Coating::ml).sum();
     if on_paper_ml <= 0.0 {
         return Mix::default();
     }
@@ -164,11 +163,12 @@ mod tests {
         }
     }
 
-    fn square_metre(ml: f64) -> Coated {
-        Coated {
+    fn square_metre(ml: f64) -> Coating {
+        Coating {
             area_m2: 1.0,
             ml_per_m2: ml,
             coats: 1,
+            later_coat_share: 0.6,
         }
     }
 
@@ -188,12 +188,14 @@ mod tests {
     }
 
     #[test]
-    fn two_coats_take_twice_as_much() {
-        let twice = Coated {
-            coats: 2,
-            ..square_metre(22.0)
+    fn later_coats_take_their_share_of_the_first() {
+        // 20 ml, then 12, then 12.
+        let coats = |coats| Coating {
+            coats,
+            ..square_metre(20.0)
         };
-        assert_eq!(mix(&[twice], &recipe(1.0, 1.0)).volume_ml, 44.0);
+        let volume = |count| mix(&[coats(count)], &recipe(1.0, 1.0)).volume_ml;
+        assert_eq!([1, 2, 3].map(volume), [20.0, 32.0, 44.0]);
     }
 
     #[test]

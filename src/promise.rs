@@ -132,6 +132,17 @@ pub fn transit_days(shipping: &Shipping, destination: &str) -> u32 {
     shipping.transit_days.get(destination).copied().unwrap_or(0)
 }
 
+/// Returns the day on which `order` is with its customer if it leaves on `left_on`.
+pub fn arrival(order: &Order, left_on: NaiveDate, shipping: &Shipping) -> NaiveDate {
+    match &order.delivery {
+        Delivery::Pickup => left_on,
+        Delivery::Carrier { destination } => {
+            let days = transit_days(shipping, destination);
+            arrives_on(left_on, days, &shipping.holidays)
+        }
+    }
+}
+
 /// Returns the day on which a parcel that leaves on `shipped_on` has arrived.
 ///
 /// # Example

@@ -41,6 +41,8 @@ pub struct StudioFile {
     pub materials: Option<Keyed<MaterialFile>>,
     /// Recipe and mix.
     pub sensitizer: Option<SensitizerFile>,
+    /// Age of coated sheets.
+    pub keeping: Option<KeepingFile>,
     /// Handling times.
     pub minutes: Option<MinutesFile>,
     /// Limits outdoors.
@@ -149,6 +151,8 @@ pub struct MaterialFile {
     pub coat_ml_per_m2: Option<Leaf<f64>>,
     /// Coats.
     pub coats: Option<Leaf<u32>>,
+    /// Share that a later coat takes of the first.
+    pub later_coat_share: Option<Leaf<f64>>,
     /// Coating each piece. [min]
     pub coat_minutes: Option<Leaf<f64>>,
     /// Drying in the dark. [h]
@@ -197,6 +201,20 @@ pub struct SensitizerFile {
     pub mix_life_hours: Option<Leaf<f64>>,
     /// Sessions in a day.
     pub sessions_per_day: Option<Leaf<u32>>,
+}
+
+/// The key `keeping`.
+#[derive(Debug, Default, Deserialize)]
+#[serde(expecting = "keys such as `warn_days:` below `keeping:`")]
+pub struct KeepingFile {
+    /// From here on age is said. [d]
+    pub warn_days: Option<Leaf<f64>>,
+    /// From here on a strip is printed first. [d]
+    pub strip_days: Option<Leaf<f64>>,
+    /// Damper air counts as damp. [%]
+    pub damp_above_pct: Option<Leaf<f64>>,
+    /// Share that damp air leaves.
+    pub damp_share: Option<Leaf<f64>>,
 }
 
 /// The key `minutes`.
@@ -320,6 +338,7 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("trays", "") => keys_of::<TraysFile>(),
         ("materials", _) => keys_of::<MaterialFile>(),
         ("sensitizer", "") => keys_of::<SensitizerFile>(),
+        ("keeping", "") => keys_of::<KeepingFile>(),
         ("minutes", "") => keys_of::<MinutesFile>(),
         ("weather", "") => keys_of::<WeatherFile>(),
         ("shipping", "") => keys_of::<ShippingFile>(),

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::file::{MaterialFile, StudioFile};
 use super::section::Section;
-use super::{HandlingMinutes, Material, Sensitizer, defaults};
+use super::{HandlingMinutes, KeepingLimits, Material, Sensitizer, defaults};
 use crate::units::Dose;
 
 /// A week, for durations in hours. [h]
@@ -98,6 +98,12 @@ fn material(key: &str, shape: &MaterialFile, at: &mut Section) -> Option<Materia
         target_dose: Dose(dose?),
         coat_ml_per_m2: ml,
         coats: at.count(&shape.coats, "coats", d.coats, 1..=4),
+        later_coat_share: at.number(
+            &shape.later_coat_share,
+            "later_coat_share",
+            d.later_coat_share,
+            0.0..=2.0,
+        ),
         coat_minutes: coat,
         dark_dry_hours: dark,
         keep_hours: keep,
@@ -151,6 +157,26 @@ pub fn sensitizer(shape: &StudioFile, top: &mut Section) -> Sensitizer {
             d.sessions_per_day,
             1..=10,
         ),
+    }
+}
+
+/// Reads when the age of coated sheets is spoken of.
+pub fn keeping(shape: &StudioFile, top: &mut Section) -> KeepingLimits {
+    let d = defaults::keeping();
+    let Some(shape) = &shape.keeping else {
+        return d;
+    };
+    let at = &mut top.below("keeping");
+    KeepingLimits {
+        warn_days: at.number(&shape.warn_days, "warn_days", d.warn_days, 0.1..=3650.0),
+        strip_days: at.number(&shape.strip_days, "strip_days", d.strip_days, 0.1..=3650.0),
+        damp_above_pct: at.number(
+            &shape.damp_above_pct,
+            "damp_above_pct",
+            d.damp_above_pct,
+            0.0..=100.0,
+        ),
+        damp_share: at.number(&shape.damp_share, "damp_share", d.damp_share, 0.05..=1.0),
     }
 }
 

@@ -50,6 +50,8 @@ pub struct Studio {
     pub materials: BTreeMap<String, Material>,
     /// Recipe and life of the mix.
     pub sensitizer: Sensitizer,
+    /// When the age of coated sheets is spoken of.
+    pub keeping: KeepingLimits,
     /// How long handling takes.
     pub minutes: HandlingMinutes,
     /// When it may be exposed outdoors.
@@ -170,6 +172,8 @@ pub struct Material {
     pub coat_ml_per_m2: f64,
     /// Coats.
     pub coats: u32,
+    /// What a later coat takes of the first, as a share.
+    pub later_coat_share: f64,
     /// Coating by hand, each piece. [min]
     pub coat_minutes: f64,
     /// Drying in the dark. [h]
@@ -217,6 +221,19 @@ pub struct Sensitizer {
     pub mix_life_hours: f64,
     /// Coating sessions in a day.
     pub sessions_per_day: u32,
+}
+
+/// When the age of a coated sheet is spoken of; its material says how long is fine.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KeepingLimits {
+    /// From here on it is said. [d]
+    pub warn_days: f64,
+    /// From here on a strip is printed first. [d]
+    pub strip_days: f64,
+    /// Air damper than this counts as damp. [%]
+    pub damp_above_pct: f64,
+    /// What damp air leaves of all these times, as a share.
+    pub damp_share: f64,
 }
 
 /// How long handling takes, one person each.

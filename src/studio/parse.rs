@@ -51,6 +51,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
     let trays = trays(shape, top);
     let materials = materials::materials(shape, top);
     let sensitizer = materials::sensitizer(shape, top);
+    let keeping = materials::keeping(shape, top);
     let minutes = materials::minutes(shape, top);
     let weather = super::limits::weather(shape, top);
     let shipping = super::limits::shipping(shape, top);
@@ -71,6 +72,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
         trays: trays?,
         materials,
         sensitizer,
+        keeping,
         minutes,
         weather,
         shipping,

@@ -53,6 +53,7 @@ pub fn studio() -> Studio {
             until: time(17),
         }],
         days_off: vec![],
+        keeping: fairday::studio::defaults::keeping(),
         stand: Stand {
             tilt_deg: 0.0,
             azimuth_deg: 180.0,
@@ -137,6 +138,7 @@ fn materials() -> BTreeMap<String, Material> {
         target_dose: Dose(18.0),
         coat_ml_per_m2: 45.0,
         coats: 1,
+        later_coat_share: 0.6,
         coat_minutes: 4.0,
         dark_dry_hours: 12.0,
         keep_hours: 72.0,

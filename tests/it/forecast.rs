@@ -124,3 +124,14 @@ fn bright_sky_moves_wind_rain_and_sun_and_keeps_the_chance_of_six_hours() {
     );
     assert_eq!(third.gust_m_s, None);
 }
+
+#[test]
+fn the_forecast_of_the_demonstration_is_whole() {
+    let text = std::fs::read_to_string("orders/forecast.json").unwrap();
+    let (forecast, problems) = parse(&text, "forecast.json");
+    assert_eq!(problems, []);
+    let hours = forecast.unwrap().hours;
+    let steps = hours.windows(2).map(|pair| pair[1].start - pair[0].start);
+    assert!(steps.into_iter().all(|step| step.num_minutes() == 60));
+    assert!(hours.iter().all(|hour| hour.rain_mm.is_some()));
+}

@@ -6,6 +6,7 @@ mod desk;
 mod forecast;
 mod forecast_broken;
 mod forecast_genuine;
+mod keeping;
 mod letters;
 mod light;
 mod mail;

@@ -5,15 +5,16 @@
 
 use chrono::NaiveDate;
 use fairday::dry::{Air, Habit, evaporation_g_m2_h, factor_by_deficit, factor_by_evaporation};
-use fairday::keeping::{Keeping, KeepingRules, judge};
-use fairday::mix::{B_PERCENT_MAX, Coated, mix, starts_for};
+use fairday::keeping::{Coat, Keeping, judge};
+use fairday::mix::{Coating, mix, starts_for};
 use fairday::notice::{Silence, silence};
-use fairday::order::{Customer, Delivery, Jurisdiction, Order, PromiseKind};
+use fairday::order::{Delivery, Jurisdiction, Order, PromiseKind};
 use fairday::promise::due;
 use fairday::size::Size;
-use fairday::studio::Sensitizer;
+use fairday::studio::{MaterialKind, Sensitizer, defaults};
 use fairday::units::{Dose, DoseRate};
 
+use crate::desk;
 use crate::light::{Row, Table};
 
 fn table(name: &str, rows: usize) -> Table {
@@ -45,10 +46,11 @@ fn recipe(a_percent: f64, b_percent: f64) -> Sensitizer {
 }
 
 /// Areas that take exactly 100 ml.
-const HUNDRED_ML: Coated = Coated {
+const HUNDRED_ML: Coating = Coating {
     area_m2: 1.0,
     ml_per_m2: 100.0,
     coats: 1,
+    later_coat_share: 0.6,
 };
 
 #[test]
@@ -65,7 +67,6 @@ fn formats_have_their_sides_and_areas() {
 fn published_recipes_give_their_grams() {
     for row in table("recipes.csv", 5).rows() {
         let recipe = recipe(row.number("a_percent"), row.number("b_percent"));
-        assert!(recipe.b_percent < B_PERCENT_MAX);
         let mix = mix(&[HUNDRED_ML], &recipe);
         near(&row, "a_g_in_100_ml", mix.a_g, 1e-9);
         near(&row, "b_g_in_100_ml", mix.b_g, 1e-9);
@@ -88,10 +89,11 @@ fn ferricyanide_has_its_concentration_in_stock_and_mix() {
 #[test]
 fn jobs_take_the_mix_that_was_worked_out_by_hand() {
     for row in table("mixes.csv", 3).rows() {
-        let sheet = Coated {
+        let sheet = Coating {
             area_m2: Size::parse(row.text("size")).unwrap().area_m2(),
             ml_per_m2: row.number("ml_per_m2"),
             coats: 1,
+            later_coat_share: 0.6,
         };
         let sensitizer = Sensitizer {
             margin: row.number("margin"),
@@ -174,35 +176,21 @@ fn coated_sheets_are_spoken_of_when_they_age() {
             "needs_strip" => Keeping::NeedsStrip,
             other => panic!("{row}: {other}"),
         };
-        let humidity = Some(row.number("humidity_pct"));
-        let rules = KeepingRules::default();
-        assert_eq!(
-            judge(row.number("age_days"), humidity, &rules),
-            expected,
-            "{row}"
-        );
+        let coat = Coat {
+            age_hours: row.number("age_days") * 24.0,
+            keep_hours: defaults::material(MaterialKind::Paper).keep_hours,
+            humidity_pct: Some(row.number("humidity_pct")),
+        };
+        assert_eq!(judge(&coat, &defaults::keeping()), expected, "{row}");
     }
 }
 
 fn order(ordered_on: NaiveDate, jurisdiction: Jurisdiction) -> Order {
     Order {
-        number: "1".to_owned(),
-        file: "a.yaml".to_owned(),
-        customer: Customer {
-            name: "Ada Brook".to_owned(),
-            email: None,
-            language: "en".to_owned(),
-        },
         ordered_on,
         promise: None,
         jurisdiction,
-        delivery: Delivery::Pickup,
-        weight: 1,
-        hold: None,
-        pieces: Vec::new(),
-        notified: Vec::new(),
-        dispatch: None,
-        cancelled_on: None,
+        ..desk::order("26-014")
     }
 }
 
