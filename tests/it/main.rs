@@ -11,6 +11,7 @@ mod letters;
 mod light;
 mod mail;
 mod mail_server;
+mod measured;
 mod notices;
 mod outbox;
 mod random_studio;

@@ -1,5 +1,6 @@
 //! Minutes and windows against the tables of the reference integration.
 
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 use chrono::{DateTime, NaiveDate, TimeDelta, Timelike, Utc};
@@ -15,11 +16,31 @@ fn day_of(date: NaiveDate) -> Range<DateTime<Utc>> {
     start..start + TimeDelta::days(1)
 }
 
-/// A day under one unchanging sky.
-fn even_day(latitude: f64, date: NaiveDate, factor: f64, step: Step) -> LightCurve {
-    let day = day_of(date);
-    let clear = ClearLight::over(flat_site(latitude), day.clone(), step);
-    LightCurve::under(&clear, &hours(day, |_| factor), &CurveRules::default())
+/// The clear light of the latest day asked for; rows of one day stand together.
+struct Days {
+    step: Step,
+    latest: Option<(f64, NaiveDate, ClearLight)>,
+}
+
+impl Days {
+    fn new(step: Step) -> Days {
+        Days { step, latest: None }
+    }
+
+    /// A day under one unchanging sky.
+    fn under(&mut self, latitude: f64, date: NaiveDate, factor: f64) -> LightCurve {
+        let day = day_of(date);
+        let known = self
+            .latest
+            .as_ref()
+            .is_some_and(|(at, on, _)| *at == latitude && *on == date);
+        if !known {
+            let clear = ClearLight::over(flat_site(latitude), day.clone(), self.step);
+            self.latest = Some((latitude, date, clear));
+        }
+        let (_, _, clear) = self.latest.as_ref().expect("just set");
+        LightCurve::under(clear, &hours(day, |_| factor), &CurveRules::default())
+    }
 }
 
 fn hours(day: Range<DateTime<Utc>>, factor: impl Fn(DateTime<Utc>) -> f64) -> Vec<SkyHour> {
@@ -36,12 +57,13 @@ fn hours(day: Range<DateTime<Utc>>, factor: impl Fn(DateTime<Utc>) -> f64) -> Ve
 /// Goes through the 2,880 rows of `exposure_minutes.csv`, one curve a day and sky.
 fn each_start(step: Step, mut check: impl FnMut(Row, &LightCurve, DateTime<Utc>)) {
     let table = Table::read("exposure_minutes.csv", 2880);
+    let mut days = Days::new(step);
     let mut current: Option<(String, LightCurve)> = None;
     for row in table.rows() {
         let key = ["lat_deg", "date", "sky"].map(|c| row.text(c)).join(" ");
         if current.as_ref().is_none_or(|(known, _)| *known != key) {
             let (latitude, date) = (row.number("lat_deg"), row.date("date"));
-            let curve = even_day(latitude, date, row.number("cmf"), step);
+            let curve = days.under(latitude, date, row.number("cmf"));
             current = Some((key, curve));
         }
         let (_, curve) = current.as_ref().expect("just set");
@@ -112,21 +134,24 @@ fn minutes_agree_at_five_minute_steps() {
 /// Edges within one step; the table knows one stretch a day.
 #[test]
 fn windows_agree() {
+    let factors = factors_of_skies();
+    let dose = reference_dose();
     for (step, allowed) in [(Step::ONE_MINUTE, 1), (Step::FIVE_MINUTES, 5)] {
+        let mut days = Days::new(step);
         for row in Table::read("exposure_windows.csv", 384).rows() {
             let (latitude, date) = (row.number("lat_deg"), row.date("date"));
-            let factor = factor_of_sky(row.text("sky"));
-            let curve = even_day(latitude, date, factor, step);
-            let windows = curve.windows(reference_dose(), row.number("max_minutes"), day_of(date));
+            let factor = factors[row.text("sky")];
+            let curve = days.under(latitude, date, factor);
+            let windows = curve.windows(dose, row.number("max_minutes"), day_of(date));
             check_window(row, &windows, allowed);
         }
     }
 }
 
-fn factor_of_sky(sky: &str) -> f64 {
+fn factors_of_skies() -> BTreeMap<String, f64> {
     let table = Table::read("exposure_minutes.csv", 2880);
-    let row = table.rows().find(|row| row.text("sky") == sky);
-    row.expect(sky).number("cmf")
+    let sky = |row: Row| (row.text("sky").to_owned(), row.number("cmf"));
+    table.rows().map(sky).collect()
 }
 
 fn check_window(row: Row, windows: &[fairday::light::LightWindow], allowed: i64) {
