@@ -10,7 +10,8 @@ use std::ops::Range;
 use chrono::{DateTime, TimeDelta, Utc};
 
 use super::cloud::CloudMethod;
-use super::curve::{Barrier, LightCurve, Mark, instant};
+use super::curve::{LightCurve, Mark, instant};
+use super::rules::Barrier;
 use crate::units::{Dose, DoseRate};
 
 /// Above this spread the sky is known from cover only: call it rough. [own choice]

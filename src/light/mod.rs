@@ -21,6 +21,7 @@ pub mod cloud;
 mod curve;
 mod exposure;
 pub mod learn;
+mod rules;
 mod site;
 pub mod spectrum;
 pub mod strip;
@@ -29,8 +30,7 @@ pub mod uv;
 
 pub use bands::Sensitivity;
 pub use cloud::{CloudMethod, Sky};
-pub use curve::{
-    Barrier, ClearLight, CurveRules, LightCurve, SkyHour, Step, UnknownSky, read_skies,
-};
+pub use curve::{ClearLight, LightCurve, SkyHour, read_skies};
 pub use exposure::{Exposure, Gathered, LightWindow, MinutesRange, Quality, shown_minutes};
+pub use rules::{Barrier, CurveRules, Step, UnknownSky};
 pub use site::Site;
