@@ -6,6 +6,7 @@ mod cloud;
 mod curve;
 mod dose;
 mod exposure;
+mod genuine;
 mod learn;
 mod property;
 mod spectrum;
