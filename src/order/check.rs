@@ -6,6 +6,7 @@ use std::ops::RangeInclusive;
 
 use chrono::{NaiveDate, NaiveDateTime};
 
+use super::gates::{self, Mark};
 use super::{Done, Event, LightSource, Order, Piece, Progress};
 use crate::problem::{Problem, did_you_mean};
 use crate::size::Size;
@@ -184,7 +185,7 @@ pub fn follows(before: &Progress, event: &Event, at: &Trail, reader: &mut Reader
             reader.at_value(&at.key("did"), problem);
         }
         Done::Remake { .. } => {}
-        Done::Stage { stage, .. } if may_follow(expected, *stage) => {}
+        Done::Stage { stage, .. } if gates::may_follow(expected, *stage) => {}
         Done::Stage { stage, .. } => {
             let problem = reader.error(wrong_order(expected, *stage));
             let problem = match expected {
@@ -199,12 +200,6 @@ pub fn follows(before: &Progress, event: &Event, at: &Trail, reader: &mut Reader
     }
 }
 
-/// Tells whether `stage` may be done when `expected` comes next; drying may go
-/// unmentioned, since nobody stands by to see it end.
-fn may_follow(expected: Option<Stage>, stage: Stage) -> bool {
-    expected == Some(stage) || (expected == Some(Stage::Drying) && stage == Stage::Exposing)
-}
-
 fn wrong_order(expected: Option<Stage>, stage: Stage) -> String {
     match expected {
         None => format!("`{}` comes after the piece has left", stage.done()),
@@ -213,6 +208,31 @@ fn wrong_order(expected: Option<Stage>, stage: Stage) -> String {
         }
         Some(expected) => format!("`{}` comes before `{}`", stage.done(), expected.done()),
     }
+}
+
+/// A wait of the trade that was cut short is worth a word; it is done all the same.
+pub fn wait_kept(
+    before: &Progress,
+    event: &Event,
+    piece: &Piece,
+    studio: &Studio,
+) -> Option<String> {
+    let Done::Stage { stage, .. } = event.what else {
+        return None;
+    };
+    let material = studio.materials.get(&piece.material)?;
+    let mark = Mark {
+        stage,
+        at: event.at,
+    };
+    let wait = gates::find_wait(before, mark, material, studio.place.zone)?;
+    Some(format!(
+        "`{}` is less than {} h after `{}`, {}",
+        stage.done(),
+        wait.hours,
+        wait.since.done(),
+        wait.since_at.format("%Y-%m-%d %H:%M")
+    ))
 }
 
 /// An order that has left should have no piece that is still to be made.

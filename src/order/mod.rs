@@ -6,6 +6,7 @@
 
 mod check;
 pub mod file;
+pub mod gates;
 pub mod parse;
 mod pieces;
 

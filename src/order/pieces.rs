@@ -133,7 +133,13 @@ fn copies(first: &Piece, entry: &Entry, against: &Against, reader: &mut Reader) 
     for copy in 1..=first.copies {
         let mut progress = Progress::default();
         for line in record.iter().filter(|line| line.concerns(copy)) {
-            check::follows(&progress, &line.event, &list.index(line.index), reader);
+            let at = list.index(line.index);
+            check::follows(&progress, &line.event, &at, reader);
+            let short = |studio| check::wait_kept(&progress, &line.event, first, studio);
+            if let Some(what) = against.studio.and_then(short) {
+                let problem = reader.warning(what);
+                reader.at_value(&at.key("at"), problem);
+            }
             progress.events.push(line.event.clone());
         }
         pieces.push(Piece {
