@@ -5,6 +5,7 @@
 //! with three copies is three pieces, numbered through the order.
 
 mod check;
+pub mod edit;
 pub mod file;
 pub mod gates;
 pub mod parse;

@@ -2,6 +2,7 @@
 
 pub mod clock;
 pub mod disk;
+pub mod edit;
 pub mod forecast;
 pub mod journal;
 pub mod mail;

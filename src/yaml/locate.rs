@@ -21,13 +21,25 @@ impl Locator {
     }
 
     /// Finds the bytes of the value that the steps lead to; of its key if the
-    /// key has no value.
+    /// key has no value. No steps lead to the whole content.
     pub fn find_value(&self, steps: &[Step]) -> Option<Range<usize>> {
         let document = self.document.as_ref()?;
+        if steps.is_empty() {
+            let top = document.top_feature().ok()?;
+            return Some(top.location.byte_span.0..top.location.byte_span.1);
+        }
         match document.query_exact(&route(steps)).ok()? {
             Some(feature) => Some(feature.location.byte_span.0..feature.location.byte_span.1),
             None => self.find_key(steps),
         }
+    }
+
+    /// Finds the bytes of a list entry as it stands there: an alias is not followed,
+    /// an anchor is part of it.
+    pub fn find_entry(&self, steps: &[Step]) -> Option<Range<usize>> {
+        let document = self.document.as_ref()?;
+        let feature = document.query_pretty(&route(steps)).ok()?;
+        Some(feature.location.byte_span.0..feature.location.byte_span.1)
     }
 
     /// Finds the bytes of the last key of the steps, which must end in one.
@@ -44,16 +56,16 @@ impl Locator {
             return self.find_key(steps);
         }
         let document = self.document.as_ref()?;
-        let whole = match steps {
-            [] => {
-                let top = document.top_feature().ok()?;
-                top.location.byte_span.0..top.location.byte_span.1
-            }
-            _ => self.find_value(steps)?,
-        };
+        let whole = self.find_value(steps)?;
         let words = &document.source()[whole.clone()];
         let length = words.find([':', '\n', ',']).unwrap_or(words.len());
         Some(whole.start..whole.start + length)
+    }
+
+    /// Tells whether a byte belongs to a comment.
+    pub fn is_comment(&self, at: usize) -> bool {
+        let document = self.document.as_ref();
+        document.is_some_and(|document| document.offset_inside_comment(at))
     }
 }
 

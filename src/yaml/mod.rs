@@ -6,12 +6,13 @@
 //! the first. Places in the text are looked up only when there is something to
 //! show, so that a thousand good files cost no more than their reading.
 //!
-//! Nothing here knows of orders or studios, and nothing is written: changing a
-//! file is `order/edit.rs`.
+//! Nothing here knows what an order or a studio is; what is inserted into a file,
+//! and whether it may be, is decided in `order/edit.rs`.
 
 pub mod address;
 mod broken;
 pub mod fields;
+pub mod insert;
 pub mod keyed;
 pub mod leaf;
 pub mod locate;

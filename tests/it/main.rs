@@ -3,6 +3,7 @@
 mod audit;
 mod demo;
 mod desk;
+mod edits;
 mod forecast;
 mod forecast_broken;
 mod forecast_genuine;
