@@ -11,6 +11,15 @@ use crate::notice::{Cause, Delay, Due, Kind, Notice, Silence};
 use crate::order::{Delivery, LightSource, Order, Piece, PromiseKind};
 use crate::studio::{MaterialKind, Studio};
 
+/// Values that a letter may lack, each with the condition to ask first.
+pub(super) const CONDITIONS: [(&str, &str); 5] = [
+    ("delay.old_date", "delay.old_known"),
+    ("delay.new_date", "delay.new_known"),
+    ("silence.date", "silence.dated"),
+    ("dispatch.carrier", "dispatch.carried"),
+    ("dispatch.tracking", "dispatch.tracked"),
+];
+
 /// Everything for one letter.
 #[derive(Debug, Clone, Serialize)]
 pub(super) struct Data {
@@ -41,6 +50,8 @@ pub(super) struct StudioData {
     name: String,
     /// Who answers.
     person: String,
+    /// A person is named, not the studio alone.
+    has_person: bool,
     /// Where answers go.
     answers: String,
 }
@@ -124,6 +135,8 @@ pub(super) struct SilenceData {
     cancels: bool,
     refuses: bool,
     lapsed: bool,
+    /// A day belongs to it.
+    dated: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     date: Option<String>,
 }
@@ -195,9 +208,11 @@ pub(super) fn data(notice: &Notice, order: &Order, studio: &Studio) -> Data {
 
 fn studio_data(studio: &Studio) -> StudioData {
     let letters = &studio.letters;
+    let (name, person) = (one_line(&studio.name), one_line(&letters.person));
     StudioData {
-        name: one_line(&studio.name),
-        person: one_line(&letters.person),
+        has_person: person != name,
+        name,
+        person,
         answers: one_line(letters.reply_to.as_ref().unwrap_or(&letters.from)),
     }
 }
@@ -289,6 +304,7 @@ fn silence_data(silence: Silence) -> SilenceData {
         cancels: matches!(silence, Silence::Cancels { .. }),
         refuses: matches!(silence, Silence::Refuses { .. }),
         lapsed: matches!(silence, Silence::Lapsed),
+        dated: date.is_some(),
         date: date.map(day),
     }
 }

@@ -6,6 +6,7 @@
 //! disk is read and nothing is sent here; `outside/outbox` does that.
 
 mod data;
+mod proof;
 mod reason;
 mod templates;
 mod words;
@@ -18,6 +19,7 @@ use crate::order::Order;
 use crate::problem::Problem;
 use crate::studio::Studio;
 
+pub use proof::templates_for;
 pub use reason::{reason, way};
 pub use templates::Templates;
 pub use words::{day, one_line};

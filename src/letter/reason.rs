@@ -71,7 +71,9 @@ fn delay_words(delay: &Delay) -> String {
         1 => String::new(),
         change => format!(" ({} change)", ordinal(change)),
     };
-    format!("{due}{told}; {now}, {}{change}", cause_words(delay.cause))
+    let cause = cause_words(delay.cause);
+    let tell_by = day(delay.tell_by);
+    format!("{due}{told}; {now}, {cause}{change}; tell by {tell_by}")
 }
 
 fn cause_words(cause: Cause) -> &'static str {

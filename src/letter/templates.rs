@@ -12,7 +12,7 @@ use handlebars::{
 };
 use serde_json::Value;
 
-use super::data::Data;
+use super::data::{CONDITIONS, Data};
 use crate::problem::{Problem, Spot, did_you_mean};
 
 /// Ending of a template's file.
@@ -267,7 +267,10 @@ fn missing_value(file: &str, path: &Option<String>, values: &Value) -> Problem {
     let names = names_of(values);
     let known: Vec<&str> = names.iter().map(String::as_str).collect();
     let problem = Problem::error(file, format!("this letter has no value `{path}`"));
-    with_likely(problem, path, &known)
+    match CONDITIONS.iter().find(|(value, _)| *value == path) {
+        Some((_, condition)) => problem.hint(format!("ask first, `{{{{#if {condition}}}}}`")),
+        None => with_likely(problem, path, &known),
+    }
 }
 
 /// Hints at the likeliest of `known`, or at all of them.
@@ -285,7 +288,7 @@ fn with_likely(problem: Problem, typed: &str, known: &[&str]) -> Problem {
 }
 
 /// Returns the dotted names of all values, sorted.
-fn names_of(values: &Value) -> Vec<String> {
+pub(super) fn names_of(values: &Value) -> Vec<String> {
     let mut names = Vec::new();
     gather_names("", values, &mut names);
     names.sort();

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::law::{Silence, silence};
+use super::law::{Silence, silence, tell_by};
 use super::{Sent, Standing, Told};
 use crate::order::{Delivery, Order, PromiseKind};
 use crate::promise::Due;
@@ -59,6 +59,8 @@ pub struct Delay {
     pub new_on: Option<NaiveDate>,
     /// Why.
     pub cause: Cause,
+    /// The day by which the letter should be out; it may have gone by.
+    pub tell_by: NaiveDate,
     /// What no answer means.
     pub silence: Silence,
 }
@@ -123,6 +125,7 @@ pub(super) fn delay(
         old_passed: old_on.is_some_and(|old_on| old_on < today),
         new_on,
         cause: cause(order, outlook),
+        tell_by: tell_by(due.date, &stated),
         silence: silence(order, due.date, &stated, new_on, today),
     })
 }

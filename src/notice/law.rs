@@ -39,6 +39,21 @@ pub enum Silence {
     Lapsed,
 }
 
+/// Returns the day by which the next delay letter has to be out.
+///
+/// It is the date that the customer counts on. After "cannot say" it is the end
+/// of a short delay; the American rule cancels then what nobody agreed to.
+///
+/// # Sources
+/// 16 CFR 435.2(b)(1) and (b)(2): no later than the time that cannot be kept;
+/// (b)(1)(iii) for an unknown date. Elsewhere it is good manners.
+pub(super) fn tell_by(due_on: NaiveDate, told: &[Option<NaiveDate>]) -> NaiveDate {
+    match told.last() {
+        None => due_on,
+        Some(stated) => stated.unwrap_or(due_on + Days::new(SHORT_DELAY_DAYS)),
+    }
+}
+
 /// Says what silence means for a delay letter of today.
 ///
 /// `due_on` is the first date, `told` what later letters stated, oldest first,
@@ -73,11 +88,7 @@ fn american_silence(
     today: NaiveDate,
 ) -> Silence {
     let long_from = due_on + Days::new(SHORT_DELAY_DAYS);
-    // The day by which this letter has to be out.
-    let last_day = match told.last() {
-        None => due_on,
-        Some(stated) => stated.unwrap_or(long_from),
-    };
+    let last_day = tell_by(due_on, told);
     if today > last_day {
         return Silence::Lapsed;
     }

@@ -121,7 +121,8 @@ pub enum Obstacle {
     },
     /// The last letter to this address was refused for good.
     Refused,
-    /// A letter of this kind may or may not have been taken by the mail server.
+    /// A letter of this kind may or may not have been taken by the mail server,
+    /// and the order's file does not record it either.
     Unsure,
     /// The last day for telling it went by; the rule now asks for a refund.
     Lapsed,
@@ -308,7 +309,12 @@ fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -> Way {
     {
         return by_hand(Obstacle::Refused);
     }
-    if between.any(|s| s.standing == Standing::Unsure && s.kind == kind.name()) {
+    let in_file = |s: &Sent| {
+        let mut notified = order.notified.iter();
+        notified.any(|n| n.kind == s.kind && n.date == s.date)
+    };
+    let is_open = |s: &Sent| s.standing == Standing::Unsure && s.kind == kind.name();
+    if between.any(|s| is_open(s) && !in_file(s)) {
         return by_hand(Obstacle::Unsure);
     }
     Way::Mail { address }

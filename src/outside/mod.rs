@@ -10,3 +10,4 @@ pub mod mailer;
 pub mod orders;
 pub mod outbox;
 pub mod smtp;
+pub mod templates;

@@ -273,7 +273,8 @@ impl Outbox {
             .collect();
         let mut same = None;
         for entry in waiting {
-            if same.is_none() && entry.id.ends_with(print) {
+            let is_same = entry.id.ends_with(print) && self.mail_path(&entry.id).exists();
+            if same.is_none() && is_same {
                 same = Some(entry.id);
             } else {
                 self.append(

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use fairday::letter::{Letter, Templates, reason, render, render_all};
+use fairday::letter::{Letter, Templates, reason, render, render_all, templates_for};
 use fairday::notice::{Cause, Notice, Outlook, notices};
 use fairday::order::{Delivery, Jurisdiction, LightSource, Order, Promise, PromiseKind};
 use fairday::studio::Studio;
@@ -252,7 +252,7 @@ fn a_missing_value_is_an_error_with_its_place() {
     assert_eq!(
         found,
         "templates/delayed.date.hbs:1:4: this letter has no value `delay.new_date`; \
-         write `delay.old_date`"
+         ask first, `{{#if delay.new_known}}`"
     );
     let found = problem_of_filling(&[("answer.hbs", "{{#if delay.frist}}x{{/if}}\n")]);
     assert_eq!(
@@ -292,6 +292,48 @@ fn mistakes_of_form_and_strange_files_are_told_together() {
 }
 
 #[test]
+fn a_trial_print_finds_what_no_order_of_today_would() {
+    let files = own(&[
+        (
+            "delayed.silence.hbs",
+            "{{#if silence.refuses}}\nBy {{silence.day}}.\n{{/if}}\n",
+        ),
+        ("dispatched.txt.hbs", "Sent.\n{{dispatch.tracking}}\n"),
+        ("foot.txt.hbs", "{{studio.person}}\n"),
+    ]);
+    let problems = match templates_for(&studio(), &files) {
+        Ok(_) => panic!("mistakes were not seen"),
+        Err(problems) => problems,
+    };
+    let shown: Vec<String> = problems.iter().map(words).collect();
+    insta::assert_snapshot!(shown.join("\n"), @r"
+    templates/delayed.silence.hbs:2:4: this letter has no value `silence.day`; write `silence.date`
+    templates/dispatched.txt.hbs:2:1: this letter has no value `dispatch.tracking`; ask first, `{{#if dispatch.tracked}}`
+    ");
+    assert!(templates_for(&studio(), &own(&[("answer.hbs", "Ring.")])).is_ok());
+}
+
+#[test]
+fn a_studio_without_a_person_signs_once() {
+    let mut studio = studio();
+    studio.letters.person = studio.name.clone();
+    let order = order("26-014");
+    let notice = notice_on(&order, None, TODAY);
+    let letter = render(&notice, &order, &studio, &Templates::built_in()).unwrap();
+    assert!(
+        letter
+            .text
+            .ends_with("With kind regards,\nBlue Shed Prints\n")
+    );
+    assert!(letter.text.contains("we read it."));
+    assert!(
+        letter
+            .html
+            .contains("With kind regards,<br>Blue Shed Prints</p>")
+    );
+}
+
+#[test]
 fn one_mistake_is_told_once_for_all_orders_and_before_any_letter() {
     let templates = Templates::new(&own(&[("answer.hbs", "{{nobody}}")])).unwrap();
     let orders = [order("26-014"), order("26-015"), dispatched("2026-05-08")];
@@ -318,6 +360,7 @@ fn the_maker_reads_why() {
     assert_eq!(
         of(&told, plan),
         "promised: ship by Friday 15 May 2026; told last: Wednesday 20 May 2026; \
-         no day in the plan, kept by the weather (second change)"
+         no day in the plan, kept by the weather (second change); \
+         tell by Wednesday 20 May 2026"
     );
 }

@@ -1,9 +1,16 @@
 //! A mail server for tests, on a free port of this machine, that follows a script.
 
-use std::io::{BufRead, BufReader, Write};
+use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
+
+use rustls::pki_types::pem::PemObject;
+use rustls::pki_types::{CertificateDer, PrivateKeyDer};
+use rustls::{ServerConfig, ServerConnection, StreamOwned};
+
+/// The authority that vouches for the server, as a client trusts it.
+pub const AUTHORITY_PEM: &[u8] = include_bytes!("../mail/ca.pem");
 
 /// What the server does at a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,9 +25,19 @@ pub enum Act {
     Silence,
 }
 
+/// When the line is encrypted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tls {
+    Never,
+    /// Offered, and begun when asked for.
+    OnDemand,
+    FromFirstByte,
+}
+
 /// What it does at each step.
 #[derive(Debug, Clone, Copy)]
 pub struct Script {
+    pub tls: Tls,
     pub greeting: Act,
     pub ehlo: Act,
     pub auth: Act,
@@ -32,6 +49,7 @@ pub struct Script {
 
 /// A server that takes everything.
 pub const WELL: Script = Script {
+    tls: Tls::Never,
     greeting: Act::Say("220 test server"),
     ehlo: Act::Say("250-test server\r\n250-AUTH PLAIN LOGIN\r\n250 8BITMIME"),
     auth: Act::Say("235 welcome"),
@@ -46,6 +64,9 @@ pub const WELL: Script = Script {
 pub struct Seen {
     pub from: String,
     pub to: String,
+    /// What the client said to log in, if it did.
+    pub auth: Option<String>,
+    pub encrypted: bool,
     pub bytes: Vec<u8>,
 }
 
@@ -71,8 +92,14 @@ impl MailServer {
                 let number = connections.fetch_add(1, Ordering::SeqCst);
                 let seen = seen.clone();
                 std::thread::spawn(move || {
+                    let mut talk = Talk {
+                        line: BufReader::new(Line::Plain(line.unwrap())),
+                        script,
+                        connection: number,
+                        auth: None,
+                    };
                     // The client may hang up at any moment; that is its good right.
-                    let _ = talk(line.unwrap(), script, number, &seen);
+                    let _ = talk.run(&seen);
                 });
             }
         });
@@ -90,6 +117,41 @@ impl MailServer {
     }
 }
 
+/// The line to one client.
+enum Line {
+    Plain(TcpStream),
+    Encrypted(Box<StreamOwned<ServerConnection, TcpStream>>),
+    Gone,
+}
+
+impl Read for Line {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        match self {
+            Line::Plain(stream) => stream.read(into),
+            Line::Encrypted(stream) => stream.read(into),
+            Line::Gone => Ok(0),
+        }
+    }
+}
+
+impl Write for Line {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        match self {
+            Line::Plain(stream) => stream.write(bytes),
+            Line::Encrypted(stream) => stream.write(bytes),
+            Line::Gone => Ok(0),
+        }
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        match self {
+            Line::Plain(stream) => stream.flush(),
+            Line::Encrypted(stream) => stream.flush(),
+            Line::Gone => Ok(()),
+        }
+    }
+}
+
 /// Ends the talk.
 struct HungUp;
 
@@ -99,76 +161,125 @@ impl From<std::io::Error> for HungUp {
     }
 }
 
-fn talk(
-    line: TcpStream,
+struct Talk {
+    line: BufReader<Line>,
     script: Script,
     connection: usize,
-    seen: &Mutex<Vec<Seen>>,
-) -> Result<(), HungUp> {
-    let mut out = line.try_clone()?;
-    let mut lines = BufReader::new(line);
-    let mut act = |act: Act, well: Act| -> Result<(), HungUp> {
+    auth: Option<String>,
+}
+
+impl Talk {
+    fn run(&mut self, seen: &Mutex<Vec<Seen>>) -> Result<(), HungUp> {
+        let script = self.script;
+        if script.tls == Tls::FromFirstByte {
+            self.encrypt();
+        }
+        self.act(script.greeting, WELL.greeting)?;
+        let (mut from, mut to) = (String::new(), String::new());
+        loop {
+            let mut command = String::new();
+            if self.line.read_line(&mut command)? == 0 {
+                return Ok(());
+            }
+            let command = command.trim_end().to_owned();
+            match command.split([' ', ':']).next().unwrap_or("") {
+                "EHLO" if script.tls == Tls::OnDemand && !self.is_encrypted() => {
+                    self.say("250-test server\r\n250 STARTTLS")?;
+                }
+                "EHLO" => self.act(script.ehlo, WELL.ehlo)?,
+                "STARTTLS" => {
+                    self.say("220 go on")?;
+                    self.encrypt();
+                }
+                "AUTH" => {
+                    self.auth = Some(command);
+                    self.act(script.auth, WELL.auth)?;
+                }
+                "MAIL" => {
+                    from = command;
+                    self.act(script.mail, WELL.mail)?;
+                }
+                "RCPT" => {
+                    to = command;
+                    self.act(script.rcpt, WELL.rcpt)?;
+                }
+                "DATA" => {
+                    self.act(script.data, WELL.data)?;
+                    if !matches!(script.data, Act::Say(words) if !words.starts_with("354")) {
+                        let bytes = self.read_message()?;
+                        seen.lock().unwrap().push(Seen {
+                            from: from.clone(),
+                            to: to.clone(),
+                            auth: self.auth.clone(),
+                            encrypted: self.is_encrypted(),
+                            bytes,
+                        });
+                        self.act(script.end, WELL.end)?;
+                    }
+                }
+                "RSET" => self.say("250 ok")?,
+                "QUIT" => return self.say("221 bye"),
+                _ => self.say("500 what")?,
+            }
+        }
+    }
+
+    fn say(&mut self, words: &str) -> Result<(), HungUp> {
+        let line = self.line.get_mut();
+        line.write_all(format!("{words}\r\n").as_bytes())?;
+        Ok(line.flush()?)
+    }
+
+    fn act(&mut self, act: Act, well: Act) -> Result<(), HungUp> {
         let act = match act {
-            Act::DropOnce if connection > 0 => well,
+            Act::DropOnce if self.connection > 0 => well,
             other => other,
         };
         match act {
-            Act::Say(words) => Ok(out.write_all(format!("{words}\r\n").as_bytes())?),
+            Act::Say(words) => self.say(words),
             Act::Drop | Act::DropOnce => Err(HungUp),
             Act::Silence => loop {
                 std::thread::sleep(std::time::Duration::from_secs(60));
             },
         }
-    };
-    act(script.greeting, WELL.greeting)?;
-    let (mut from, mut to) = (String::new(), String::new());
-    loop {
-        let mut command = String::new();
-        if lines.read_line(&mut command)? == 0 {
-            return Ok(());
+    }
+
+    fn is_encrypted(&self) -> bool {
+        matches!(self.line.get_ref(), Line::Encrypted(_))
+    }
+
+    fn encrypt(&mut self) {
+        let session = ServerConnection::new(tls_config()).unwrap();
+        let line = std::mem::replace(self.line.get_mut(), Line::Gone);
+        if let Line::Plain(stream) = line {
+            *self.line.get_mut() = Line::Encrypted(Box::new(StreamOwned::new(session, stream)));
         }
-        let command = command.trim_end().to_owned();
-        match command.split([' ', ':']).next().unwrap_or("") {
-            "EHLO" => act(script.ehlo, WELL.ehlo)?,
-            "AUTH" => act(script.auth, WELL.auth)?,
-            "MAIL" => {
-                from = command;
-                act(script.mail, WELL.mail)?;
+    }
+
+    /// Reads up to the final dot, takes the stuffed dots out.
+    fn read_message(&mut self) -> Result<Vec<u8>, HungUp> {
+        let mut bytes = Vec::new();
+        loop {
+            let mut line = Vec::new();
+            if self.line.read_until(b'\n', &mut line)? == 0 {
+                return Err(HungUp);
             }
-            "RCPT" => {
-                to = command;
-                act(script.rcpt, WELL.rcpt)?;
+            if line == b".\r\n" {
+                return Ok(bytes);
             }
-            "DATA" => {
-                act(script.data, WELL.data)?;
-                if !matches!(script.data, Act::Say(words) if !words.starts_with("354")) {
-                    let bytes = read_message(&mut lines)?;
-                    seen.lock().unwrap().push(Seen {
-                        from: from.clone(),
-                        to: to.clone(),
-                        bytes,
-                    });
-                    act(script.end, WELL.end)?;
-                }
-            }
-            "RSET" => act(Act::Say("250 ok"), WELL.mail)?,
-            "QUIT" => return act(Act::Say("221 bye"), WELL.mail),
-            _ => act(Act::Say("500 what"), WELL.mail)?,
+            bytes.extend_from_slice(line.strip_prefix(b".").unwrap_or(&line));
         }
     }
 }
 
-/// Reads up to the final dot, takes the stuffed dots out.
-fn read_message(lines: &mut BufReader<TcpStream>) -> Result<Vec<u8>, HungUp> {
-    let mut bytes = Vec::new();
-    loop {
-        let mut line = Vec::new();
-        if lines.read_until(b'\n', &mut line)? == 0 {
-            return Err(HungUp);
-        }
-        if line == b".\r\n" {
-            return Ok(bytes);
-        }
-        bytes.extend_from_slice(line.strip_prefix(b".").unwrap_or(&line));
-    }
+fn tls_config() -> Arc<ServerConfig> {
+    let certificate = CertificateDer::from_pem_slice(include_bytes!("../mail/server.pem"));
+    let key = PrivateKeyDer::from_pem_slice(include_bytes!("../mail/server.key.pem"));
+    let provider = Arc::new(rustls::crypto::ring::default_provider());
+    let config = ServerConfig::builder_with_provider(provider)
+        .with_safe_default_protocol_versions()
+        .unwrap()
+        .with_no_client_auth()
+        .with_single_cert(vec![certificate.unwrap()], key.unwrap());
+    Arc::new(config.unwrap())
 }

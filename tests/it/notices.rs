@@ -296,6 +296,9 @@ fn what_a_machine_must_not_write_is_told_by_hand() {
     assert_eq!(obstacle(&mended, &refused), None);
     let unsure = [sent("delayed", "2026-05-08", None, Standing::Unsure)];
     assert_eq!(obstacle(&plain, &unsure), Some(Obstacle::Unsure));
+    // The maker asked the customer and wrote it down: the next letter is free again.
+    let settled = with_notified(&[("2026-05-08", "delayed", None)]);
+    assert_eq!(obstacle(&settled, &unsure), None);
 }
 
 #[test]

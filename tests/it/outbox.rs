@@ -5,16 +5,16 @@ use std::time::Duration;
 
 use fairday::letter::Letter;
 use fairday::notice::Standing;
-use fairday::outside::journal::Step;
-use fairday::outside::mail::Sender;
-use fairday::outside::mailer::{Folder, Mailer, mailer};
+use fairday::outside::journal::{State, Step};
+use fairday::outside::mail::{Mail, Sender};
+use fairday::outside::mailer::{Answer, Folder, Mailer, Outcome, mailer};
 use fairday::outside::outbox::{Fate, Outbox, Run, Settle, read_sent};
-use fairday::outside::smtp::{Patience, Smtp};
+use fairday::outside::smtp::{Login, Patience, Smtp};
 use fairday::studio::{MailSecurity, Transport};
 
 use super::desk::*;
 use super::mail::{at, letter_for};
-use super::mail_server::{Act, MailServer, Script, WELL};
+use super::mail_server::{AUTHORITY_PEM, Act, MailServer, Script, Seen, Tls, WELL};
 
 const MORNING: &str = "2026-05-11T06:45:00+02:00";
 
@@ -477,7 +477,6 @@ fn a_server_without_tls_gets_no_letter_that_asks_for_it() {
 
 #[test]
 fn a_login_that_is_refused_stops_the_run_and_shows_no_password() {
-    use fairday::outside::smtp::Login;
     let folder = tempfile::tempdir().unwrap();
     let server = MailServer::start(Script {
         auth: Act::Say("535 wrong"),
@@ -511,4 +510,141 @@ fn trying_out_hands_over_nothing() {
     });
     let error = format!("{:#}", smtp(&refusing).try_out(&from).unwrap_err());
     assert!(error.contains("naming the sender"), "{error}");
+}
+
+/// Sends one letter over TLS to `host`; returns the run and what the server saw.
+fn over_tls(tls: Tls, security: MailSecurity, host: &str, trusted: bool) -> (Run, Vec<Seen>) {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(Script { tls, ..WELL });
+    let login = Login::new("marit", "hunter-two".to_owned());
+    let mut way = Smtp::new(host, server.port, security, Some(login));
+    if trusted {
+        way.trust(AUTHORITY_PEM.to_vec());
+    }
+    let run = run(folder.path(), &[letter()], &mut way, MORNING);
+    (run, server.seen())
+}
+
+#[test]
+fn letters_and_login_go_over_tls() {
+    for (tls, security) in [
+        (Tls::OnDemand, MailSecurity::StartTls),
+        (Tls::FromFirstByte, MailSecurity::Tls),
+    ] {
+        let (run, seen) = over_tls(tls, security, "localhost", true);
+        assert_eq!(run.sendings[0].fate, Fate::Accepted, "{:?}", run.failure);
+        assert!(seen[0].encrypted);
+        // "\0marit\0hunter-two" in base64.
+        let auth = "AUTH PLAIN AG1hcml0AGh1bnRlci10d28=";
+        assert_eq!(seen[0].auth.as_deref(), Some(auth));
+    }
+}
+
+#[test]
+fn a_certificate_that_is_not_trusted_or_of_another_host_gets_no_letter_and_no_password() {
+    for (host, trusted) in [("localhost", false), ("127.0.0.2", true)] {
+        for (tls, security) in [
+            (Tls::OnDemand, MailSecurity::StartTls),
+            (Tls::FromFirstByte, MailSecurity::Tls),
+        ] {
+            let (run, seen) = over_tls(tls, security, host, trusted);
+            assert!(run.failure.is_some(), "{host}");
+            assert_eq!(run.sendings[0].fate, Fate::Waiting, "{host}");
+            assert!(seen.is_empty());
+        }
+    }
+}
+
+/// Cuts the journal as a crash could, around every line end and here and there
+/// between, and runs again: what was handed over is never sent again, anything
+/// else is sent exactly once.
+#[test]
+fn a_crash_anywhere_in_the_journal_loses_nothing_and_sends_nothing_twice() {
+    let whole = tempfile::tempdir().unwrap();
+    let mut way = Folder::new(whole.path().join("out"));
+    run(whole.path(), &[letter()], &mut way, MORNING);
+    let journal = std::fs::read(whole.path().join("outbox/journal.jsonl")).unwrap();
+    let line_ends: Vec<usize> = (1..=journal.len())
+        .filter(|end| journal[end - 1] == b'\n')
+        .collect();
+    assert_eq!(line_ends.len(), 3, "queued, handed over, accepted");
+    let near_end = |cut: usize| line_ends.iter().any(|end| cut.abs_diff(*end) <= 1);
+    // Every cut was tried once; each costs some waits for the disk.
+    for cut in (0..=journal.len()).filter(|cut| cut % 41 == 0 || near_end(*cut)) {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::create_dir_all(folder.path().join("outbox/written")).unwrap();
+        for entry in std::fs::read_dir(whole.path().join("outbox/written")).unwrap() {
+            let entry = entry.unwrap();
+            let copy = folder.path().join("outbox/written").join(entry.file_name());
+            std::fs::copy(entry.path(), copy).unwrap();
+        }
+        std::fs::write(folder.path().join("outbox/journal.jsonl"), &journal[..cut]).unwrap();
+        let mut way = Counting { handed_over: 0 };
+        let after = run(folder.path(), &[letter()], &mut way, MORNING);
+        let was_handed_over = cut >= line_ends[1];
+        let expected = if was_handed_over {
+            (Fate::Told, 0)
+        } else {
+            (Fate::Accepted, 1)
+        };
+        let found = (after.sendings[0].fate.clone(), way.handed_over);
+        assert_eq!(found, expected, "cut after {cut} bytes");
+        let state = steps(folder.path()).last().map(|step| step.state());
+        let doubt = was_handed_over && cut < line_ends[2];
+        let settled = if doubt { State::Unsure } else { State::Told };
+        assert_eq!(state, Some(settled), "cut after {cut} bytes");
+    }
+}
+
+/// A way that takes everything, counts, and cannot be asked afterwards.
+struct Counting {
+    handed_over: usize,
+}
+
+impl Mailer for Counting {
+    fn open(&mut self) -> anyhow::Result<()> {
+        Ok(())
+    }
+
+    fn hand_over(
+        &mut self,
+        _mail: &Mail,
+        last_step: &mut dyn FnMut() -> anyhow::Result<()>,
+    ) -> anyhow::Result<Answer> {
+        last_step()?;
+        self.handed_over += 1;
+        Ok(Answer {
+            outcome: Outcome::Accepted,
+            words: String::new(),
+            about_letter: true,
+        })
+    }
+
+    fn look_up(&mut self, _mail: &Mail) -> anyhow::Result<Outcome> {
+        Ok(Outcome::Unknown)
+    }
+
+    fn name(&self) -> String {
+        "a counter".to_owned()
+    }
+
+    fn try_out(&mut self, _from: &lettre::Address) -> anyhow::Result<Vec<String>> {
+        Ok(vec![])
+    }
+}
+
+#[test]
+fn a_letter_whose_file_was_taken_away_is_written_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let shut = MailServer::start(Script {
+        greeting: Act::Drop,
+        ..WELL
+    });
+    run(folder.path(), &[letter()], &mut smtp(&shut), MORNING);
+    let written = folder.path().join("outbox/written");
+    std::fs::remove_dir_all(&written).unwrap();
+    let server = MailServer::start(WELL);
+    let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    assert_eq!(run.sendings[0].fate, Fate::Accepted);
+    assert_eq!(server.seen().len(), 1);
 }
