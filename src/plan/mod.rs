@@ -5,6 +5,7 @@
 
 pub mod audit;
 pub mod grid;
+pub mod lay;
 pub mod model;
 pub mod search;
 pub mod waiting;

@@ -8,6 +8,7 @@ mod forecast;
 mod forecast_broken;
 mod forecast_genuine;
 mod keeping;
+mod lay;
 mod letters;
 mod light;
 mod mail;
