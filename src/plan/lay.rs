@@ -1,9 +1,9 @@
 //! Do these pieces fit into that frame side by side, and where do they lie?
 //!
 //! A piece may be turned by 90°. Between two pieces stays a margin, so that
-//! coats do not touch and a sheet can be taken out alone; to the edge of the
-//! frame there is none, because a frame is named by what it takes: an A4 sheet
-//! fills an A4 frame.
+//! coats do not touch and a sheet can be taken out alone; to the edge there is
+//! none: a frame that is called A4 takes an A4 sheet. Who keeps a border free
+//! passes the frame [`without_border`].
 //!
 //! ```text
 //!   frame, inside           x to the right, y down, from the corner at the top left
@@ -92,6 +92,15 @@ pub fn lay_within(
     })?;
     let sizes = pieces.iter().zip(&places);
     Some(sizes.map(|(size, place)| place.laid(*size)).collect())
+}
+
+/// Returns the part of a frame that is left when `border` stays free all round.
+pub fn without_border(frame: Size, border: Length) -> Size {
+    let side = |length: Length| Length(length.0.saturating_sub(border.0.saturating_mul(2)));
+    Size {
+        width: side(frame.width),
+        height: side(frame.height),
+    }
 }
 
 /// A rectangle that already carries the margin. [0.1 mm]

@@ -6,6 +6,7 @@
 pub mod audit;
 pub mod grid;
 pub mod lay;
+pub mod lots;
 pub mod model;
 pub mod search;
 pub mod waiting;

@@ -11,6 +11,7 @@ mod keeping;
 mod lay;
 mod letters;
 mod light;
+mod lots;
 mod mail;
 mod mail_server;
 mod measured;

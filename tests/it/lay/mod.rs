@@ -3,7 +3,7 @@
 mod everything;
 mod published;
 
-use fairday::plan::lay::{Laid, lay};
+use fairday::plan::lay::{Laid, lay, without_border};
 use fairday::size::Size;
 use fairday::units::Length;
 use proptest::prelude::*;
@@ -17,7 +17,7 @@ fn size(width: u32, height: u32) -> Size {
 }
 
 /// Asserts that all lies inside the frame and that the margin is kept.
-fn assert_good(frame: Size, margin: Length, pieces: &[Size], places: &[Laid]) {
+pub fn assert_good(frame: Size, margin: Length, pieces: &[Size], places: &[Laid]) {
     assert_eq!(pieces.len(), places.len());
     let boxes: Vec<[u32; 4]> = pieces
         .iter()
@@ -58,6 +58,16 @@ fn the_margin_is_kept_between_pieces_and_not_to_the_edge() {
     let margin = Length::from_mm(1.0);
     assert!(lay(frame(297.0), margin, &[a5, a5]).is_some());
     assert!(lay(frame(296.9), margin, &[a5, a5]).is_none());
+}
+
+/// An A4 frame with 5 mm free all round has 200×287 mm left.
+#[test]
+fn a_border_comes_off_the_frame() {
+    let a4 = Size::from_mm(210.0, 297.0);
+    let left = without_border(a4, Length::from_mm(5.0));
+    assert_eq!(left, Size::from_mm(200.0, 287.0));
+    assert!(lay(left, Length(0), &[a4]).is_none());
+    assert_eq!(without_border(a4, Length(u32::MAX)), size(0, 0));
 }
 
 #[test]
