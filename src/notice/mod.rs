@@ -285,7 +285,7 @@ fn is_finished(order: &Order) -> bool {
 /// Decides whether the letter may leave by itself.
 fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -> Way {
     let by_hand = |obstacle| Way::ByHand { obstacle };
-    if let Some(reason) = held(order) {
+    if let Some(reason) = held(order, kind) {
         return by_hand(Obstacle::Hold { reason });
     }
     if let Kind::Delayed(Delay {
@@ -320,12 +320,16 @@ fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -> Way {
     Way::Mail { address }
 }
 
-/// Returns the reason for which the order or one of its pieces is on hold.
-fn held(order: &Order) -> Option<String> {
+/// Returns the reason for which nothing of the kind may be written by itself.
+///
+/// A single piece on hold keeps nobody from confirming the order, and what has
+/// left is on hold no more.
+fn held(order: &Order, kind: &Kind) -> Option<String> {
     let of_piece = || order.pieces.iter().find_map(|piece| piece.hold.clone());
-    match order.dispatch {
-        Some(_) => None,
-        None => order.hold.clone().or_else(of_piece),
+    match kind {
+        Kind::Dispatched { .. } => None,
+        Kind::Taken { .. } => order.hold.clone(),
+        Kind::Delayed(_) | Kind::Ready { .. } => order.hold.clone().or_else(of_piece),
     }
 }
 

@@ -16,6 +16,7 @@ mod mail;
 mod mail_server;
 mod measured;
 mod notices;
+mod notices_over_weeks;
 mod outbox;
 mod random_studio;
 mod search;

@@ -289,6 +289,11 @@ fn what_a_machine_must_not_write_is_told_by_hand() {
     held.pieces[1].hold = Some("title unclear".to_owned());
     let reason = "title unclear".to_owned();
     assert_eq!(obstacle(&held, &[]), Some(Obstacle::Hold { reason }));
+    let on_course = due(&held, Some(outlook(Some("2026-05-13"), None))).unwrap();
+    assert!(
+        matches!(on_course.way, Way::Mail { .. }),
+        "the order is confirmed"
+    );
     let refused = [sent("taken", "2026-05-08", None, Standing::Refused)];
     assert_eq!(obstacle(&plain, &refused), Some(Obstacle::Refused));
     let mut mended = plain.clone();
