@@ -7,6 +7,7 @@
 //! nothing; `DEVELOPERS.md` has the map.
 
 pub mod capacity;
+pub mod cli;
 pub mod dry;
 pub mod forecast;
 pub mod keeping;

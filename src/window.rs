@@ -15,8 +15,6 @@ use crate::studio::WeatherLimits;
 pub enum Unfit {
     /// The forecast does not reach there.
     NoForecast,
-    /// The sun is too low, or sets before the dose is gathered.
-    SunLow,
     /// It would take longer than is worth starting.
     TooLong {
         /// What it would take. [min]

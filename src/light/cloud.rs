@@ -7,6 +7,7 @@
 //! reason to stop (`curve`).
 
 use chrono::{DateTime, TimeDelta, Utc};
+use serde::Serialize;
 
 use super::atmosphere;
 use super::spectrum::PrintingLight;
@@ -37,7 +38,8 @@ const BEAM_GONE: f64 = 0.31;
 const CLEAR_FROM: f64 = 0.90;
 
 /// What the cloud factor was taken from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum CloudMethod {
     /// Global shortwave of the forecast beside that of a clear sky.
     GlobalLight,

@@ -5,6 +5,7 @@
 //! bisection a question. An exposure is whole or not at all: it never runs on
 //! through a step that is barred.
 
+use serde::Serialize;
 use std::ops::Range;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -21,7 +22,8 @@ const SIGMA_GOOD: f64 = 0.25;
 const TO_FIVE_PERCENT: f64 = 1.644_854;
 
 /// How far the minutes may be trusted, best first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Quality {
     /// Light of the forecast itself, sun high enough.
     Good,

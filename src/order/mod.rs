@@ -10,6 +10,7 @@ pub mod file;
 pub mod gates;
 pub mod parse;
 mod pieces;
+pub mod target;
 
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::{Deserialize, Serialize};

@@ -1,12 +1,22 @@
 //! From orders, studio and light to days that a person can follow.
 //!
-//! `model` is the core problem as data; the rest of this folder makes it out of
-//! orders, solves it, audits the answer and turns it back into days.
+//! `model` is the core problem as data. The way there: `waiting` → `together` →
+//! `starts` → `setup`; the answer by `search`, judged by `audit`; the way back:
+//! `week` for the days, `course` for the orders, `reason` for what is not in time.
 
 pub mod audit;
+pub mod course;
+pub mod daylight;
 pub mod grid;
+pub mod hours;
 pub mod lay;
 pub mod lots;
 pub mod model;
+pub mod outlook;
+pub mod reason;
 pub mod search;
+pub mod setup;
+pub mod starts;
+pub mod together;
 pub mod waiting;
+pub mod week;

@@ -1,4 +1,15 @@
-//! What is said: values in, text out. Nothing here prints.
+//! What is said on screens: values in, text out. Words are made here, once.
 
+pub mod blocked;
+pub mod course;
+pub mod dates;
 pub mod gate;
+pub mod json;
+pub mod light;
+pub mod marked;
+pub mod notices;
+pub mod page;
+pub mod plan;
 pub mod problem;
+pub mod sent;
+pub mod weather;

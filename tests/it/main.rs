@@ -1,6 +1,7 @@
 //! End-to-end, reference and property tests: one program, one module a subject.
 
 mod audit;
+mod commands;
 mod demo;
 mod desk;
 mod edits;
@@ -20,4 +21,5 @@ mod notices_over_weeks;
 mod outbox;
 mod random_studio;
 mod search;
+mod tidy;
 mod trade;

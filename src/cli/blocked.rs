@@ -1,0 +1,55 @@
+//! `fairday blocked`.
+
+use anyhow::Result;
+use clap::Args;
+
+use super::load::{Thinking, load};
+use super::{Common, Ended, output};
+use crate::plan::reason::{Asked, findings};
+use crate::view::blocked::{BlockedScreen, render_blocked};
+use crate::view::json::blocked_json;
+
+/// Show every order that is not on course.
+#[derive(Debug, Args)]
+pub struct BlockedArgs {
+    /// Answer as JSON
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    thinking: Thinking,
+}
+
+/// Plans, asks why, and shows the answers.
+pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
+    let Some(loaded) = load(common)? else {
+        return Ok(Ended::NotDone);
+    };
+    output::show_problems(common, &loaded.problems);
+    let sky = loaded.sky();
+    let setup = loaded.setup(&sky);
+    let timing = args.thinking.plan(&setup)?;
+    let asked = Asked {
+        setup: &setup,
+        fair: &loaded.fair_setup(&sky),
+        studio: &loaded.studio,
+        timing: &timing,
+        effort: args.thinking.second_look(),
+    };
+    let findings = findings(&asked);
+    let screen = BlockedScreen {
+        studio: &loaded.studio.name,
+        orders: &loaded.orders,
+        now: loaded.now,
+        grid: &setup.grid,
+        forecast_note: &loaded.forecast_note(),
+        findings: &findings,
+    };
+    if args.json {
+        output::answer_json(&blocked_json(&screen))?;
+    } else {
+        output::answer(&render_blocked(&screen, output::setting(common)))?;
+    }
+    Ok(Ended::look_if(
+        !findings.blocked.is_empty() || output::has_errors(&loaded.problems),
+    ))
+}

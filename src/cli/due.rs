@@ -1,0 +1,60 @@
+//! The letters that are due: plan, reasons, notices and their words, for two commands.
+
+use anyhow::Result;
+
+use super::load::{Loaded, Thinking};
+use super::{Common, output};
+use crate::letter::{Letter, Templates, render_all};
+use crate::notice::{Notice, notices};
+use crate::outside::templates::read_templates;
+use crate::plan::course::courses;
+use crate::plan::outlook::outlooks;
+use crate::plan::reason::{Asked, findings};
+
+/// What must be told, and in which words; the two lists go together.
+#[derive(Debug)]
+pub struct Due {
+    /// The facts.
+    pub notices: Vec<Notice>,
+    /// The letters.
+    pub letters: Vec<Letter>,
+}
+
+/// Finds the letters due, for all orders or for `only` some of them.
+///
+/// None if a template has a mistake; it has been shown then.
+pub fn letters_due(
+    common: &Common,
+    loaded: &Loaded,
+    thinking: &Thinking,
+    only: &[String],
+) -> Result<Option<Due>> {
+    for number in only {
+        loaded.find_order(number)?;
+    }
+    let sky = loaded.sky();
+    let setup = loaded.setup(&sky);
+    let timing = thinking.plan(&setup)?;
+    let courses = courses(&setup, &loaded.studio, &timing);
+    let findings = findings(&Asked {
+        setup: &setup,
+        fair: &loaded.fair_setup(&sky),
+        studio: &loaded.studio,
+        timing: &timing,
+        effort: thinking.second_look(),
+    });
+    let outlooks = outlooks(&setup, &courses, &findings);
+    let sent = loaded.sent()?;
+    let today = loaded.now.date();
+    let mut notices = notices(&loaded.orders, &loaded.studio, &outlooks, &sent, today);
+    notices.retain(|notice| only.is_empty() || only.contains(&notice.order));
+    let rendered = Templates::new(&read_templates(&loaded.folder)?)
+        .and_then(|templates| render_all(&notices, &loaded.orders, &loaded.studio, &templates));
+    match rendered {
+        Ok(letters) => Ok(Some(Due { notices, letters })),
+        Err(problems) => {
+            output::show_problems(common, &problems);
+            Ok(None)
+        }
+    }
+}

@@ -1,0 +1,109 @@
+//! `fairday light`.
+
+use anyhow::{Result, bail};
+use clap::Args;
+
+use super::load::{Loaded, load};
+use super::{Common, Ended, output};
+use crate::plan::grid::Grid;
+use crate::plan::hours::light_days;
+use crate::plan::starts::{ClassKey, Outdoors};
+use crate::problem::did_you_mean;
+use crate::studio::Material;
+use crate::view::json::light_json;
+use crate::view::light::{LightScreen, render_light};
+
+/// Show the minutes of exposure by day and hour.
+#[derive(Debug, Args)]
+pub struct LightArgs {
+    /// Paper or cloth of studio.yaml [default: the one most pieces wait for]
+    #[arg(long, value_name = "KEY")]
+    material: Option<String>,
+    /// For loose objects without glass, which mind the wind more
+    #[arg(long)]
+    loose: bool,
+    /// Days shown
+    #[arg(long, value_name = "N", default_value_t = 7)]
+    days: u32,
+    /// Answer as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Computes and shows the light.
+pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
+    let Some(loaded) = load(common)? else {
+        return Ok(Ended::NotDone);
+    };
+    output::show_problems(common, &loaded.problems);
+    let material = find_material(&loaded, args)?;
+    let dose = material
+        .target_dose
+        .scaled(loaded.studio.sensitizer.exposure_factor);
+    let key = ClassKey {
+        dose,
+        loose: args.loose,
+        lamp: None,
+    };
+    let sky = loaded.sky();
+    let outdoors = Outdoors {
+        light: &sky.light,
+        forecast: loaded.forecast.as_ref(),
+    };
+    let grid = Grid {
+        days: args.days.min(loaded.studio.planning.days),
+        ..loaded.grid()
+    };
+    let days = light_days(&key, &grid, &outdoors, &loaded.studio.weather, loaded.now);
+    let uv_index: Vec<Option<f64>> = days
+        .iter()
+        .map(|day| loaded.uv_index(&sky, day.date))
+        .collect();
+    let loose = if args.loose { ", loose objects" } else { "" };
+    let screen = LightScreen {
+        studio: &loaded.studio.name,
+        subject: &format!("{}, {:.1} kJ/m²{loose}", material.name, dose.0),
+        forecast_note: &loaded.forecast_note(),
+        today: loaded.now.date(),
+        days: &days,
+        uv_index: &uv_index,
+    };
+    if args.json {
+        output::answer_json(&light_json(&screen))?;
+    } else {
+        output::answer(&render_light(&screen, output::setting(common)))?;
+    }
+    Ok(Ended::look_if(
+        loaded.forecast.is_none() || output::has_errors(&loaded.problems),
+    ))
+}
+
+fn find_material<'a>(loaded: &'a Loaded, args: &LightArgs) -> Result<&'a Material> {
+    let materials = &loaded.studio.materials;
+    if let Some(key) = &args.material {
+        if let Some(material) = materials.get(key) {
+            return Ok(material);
+        }
+        let keys: Vec<&str> = materials.keys().map(String::as_str).collect();
+        let meant = did_you_mean(key, &keys).map(|key| format!(" (did you mean `{key}`?)"));
+        bail!(
+            "no material `{key}` in studio.yaml{}; there are: {}",
+            meant.unwrap_or_default(),
+            keys.join(", ")
+        );
+    }
+    let open = loaded.orders.iter().filter(|order| !order.is_closed());
+    let pieces: Vec<&str> = open
+        .flat_map(|order| &order.pieces)
+        .map(|piece| piece.material.as_str())
+        .collect();
+    let count = |key: &str| pieces.iter().filter(|piece| **piece == key).count();
+    let most = materials
+        .values()
+        .rev()
+        .max_by_key(|material| count(&material.key));
+    match most {
+        Some(material) => Ok(material),
+        None => bail!("studio.yaml names no material; add one under `materials:`"),
+    }
+}

@@ -1,0 +1,368 @@
+//! Loading what commands need: the folder, the moment, the light, the plan.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result, bail};
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, Utc};
+
+use super::{Common, output};
+use crate::forecast::Forecast;
+use crate::forecast::{Expectation, Hour, check};
+use crate::light::uv::highest_index;
+use crate::light::{ClearLight, CurveRules, LightCurve, Site, Step, UnknownSky};
+use crate::notice::Sent;
+use crate::order::Order;
+use crate::outside::clock::{self, Stopwatch};
+use crate::outside::forecast::read_forecast;
+use crate::outside::orders as folder;
+use crate::outside::outbox::read_sent;
+use crate::plan::audit::audit;
+use crate::plan::grid::Grid;
+use crate::plan::model::Timing;
+use crate::plan::search::{Effort, solve};
+use crate::plan::setup::{Setup, setup};
+use crate::plan::starts::Outdoors;
+use crate::problem::{Problem, did_you_mean};
+use crate::studio::Studio;
+use crate::view::dates;
+
+/// A studio folder as read, at a moment.
+#[derive(Debug)]
+pub struct Loaded {
+    /// The folder.
+    pub folder: PathBuf,
+    /// The studio.
+    pub studio: Studio,
+    /// Its orders.
+    pub orders: Vec<Order>,
+    /// What is to be mended.
+    pub problems: Vec<Problem>,
+    /// The saved forecast, if there is one that can be read.
+    pub forecast: Option<Forecast>,
+    /// The moment everything is asked for, on the studio's clock.
+    pub now: NaiveDateTime,
+}
+
+/// Light over the days of a plan, real and fair.
+#[derive(Debug)]
+pub struct Sky {
+    /// With the forecast's clouds.
+    pub light: LightCurve,
+    /// Under a clear sky.
+    pub fair: LightCurve,
+    /// The clear light that both rest on.
+    pub clear: ClearLight,
+}
+
+/// Reads the studio folder with its orders and forecast.
+///
+/// None if there is no studio to work with; the problems have been shown then.
+pub fn load(common: &Common) -> Result<Option<Loaded>> {
+    let folder = find_folder(common)?;
+    let clock = clock::now();
+    let now = |studio: &Studio| moment(common, studio, clock).unwrap_or_default();
+    let read = folder::read_folder(&folder, now)?;
+    let mut problems = read.problems;
+    let Some(studio) = read.studio else {
+        output::show_problems(common, &problems);
+        return Ok(None);
+    };
+    let now = moment(common, &studio, clock)?;
+    let forecast = read_saved(&folder, &studio, now, &mut problems);
+    problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
+    Ok(Some(Loaded {
+        folder,
+        studio,
+        orders: read.orders,
+        problems,
+        forecast,
+        now,
+    }))
+}
+
+/// Finds the studio folder: the one named, this one, or `orders` in this one.
+pub fn find_folder(common: &Common) -> Result<PathBuf> {
+    if let Some(folder) = &common.dir {
+        return Ok(folder.clone());
+    }
+    let found = [".", "orders"].into_iter().map(Path::new);
+    match found
+        .into_iter()
+        .find(|folder| folder.join("studio.yaml").exists())
+    {
+        Some(folder) => Ok(folder.to_owned()),
+        None => bail!(
+            "no `studio.yaml` here or in `orders`; go to the studio folder, name it with \
+             `--dir DIR`, or start one with `fairday new DIR`"
+        ),
+    }
+}
+
+/// Returns the moment that was typed, else the one that the studio pins, else now.
+fn moment(common: &Common, studio: &Studio, clock: DateTime<Utc>) -> Result<NaiveDateTime> {
+    if let Some(typed) = &common.today {
+        return parse_moment(typed, studio).with_context(|| {
+            format!(
+                "`--today {typed}`: expected a day or a day and time, such as \"2026-05-11 07:00\""
+            )
+        });
+    }
+    let clock = clock.with_timezone(&studio.place.zone).naive_local();
+    Ok(studio.pinned_now.unwrap_or(clock))
+}
+
+/// Parses `2026-05-11` or `2026-05-11 07:00`; a day alone begins with its work.
+pub fn parse_moment(text: &str, studio: &Studio) -> Result<NaiveDateTime> {
+    let text = text.trim();
+    if let Ok(at) = NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M") {
+        return Ok(at);
+    }
+    let day = NaiveDate::parse_from_str(text, "%Y-%m-%d")?;
+    let first = studio.work.iter().map(|hours| hours.from).min();
+    Ok(day.and_time(first.unwrap_or(chrono::NaiveTime::MIN)))
+}
+
+fn read_saved(
+    folder: &Path,
+    studio: &Studio,
+    now: NaiveDateTime,
+    problems: &mut Vec<Problem>,
+) -> Option<Forecast> {
+    let Some(file) = &studio.forecast_file else {
+        problems.push(
+            Problem::warning(
+                "studio.yaml",
+                "no forecast is named, so nothing can be exposed",
+            )
+            .hint("save a forecast beside it and name it: `forecast: forecast.json`"),
+        );
+        return None;
+    };
+    let (forecast, found) = read_forecast(folder, file);
+    problems.extend(found);
+    let forecast = forecast?;
+    let expected = Expectation {
+        place: &studio.place,
+        file,
+        now: instant(studio, now),
+        stale_hours: studio.weather.forecast_stale_hours,
+        until: instant(studio, now + TimeDelta::days(1)),
+    };
+    let mut found = check(&forecast, &expected);
+    if !forecast.hours.iter().any(tells_the_sky) {
+        let what = "the forecast says nothing of cloud or light; a clear sky is taken, so all \
+                    minutes are the least there can be";
+        found.push(
+            Problem::warning(file, what).hint("save one with cloud cover or shortwave radiation"),
+        );
+    }
+    // An error means that the forecast speaks of another place or time.
+    let usable = !output::has_errors(&found);
+    problems.extend(found);
+    usable.then_some(forecast)
+}
+
+fn tells_the_sky(hour: &Hour) -> bool {
+    let of_uv = hour.uv_index.is_some() && hour.uv_index_clear.is_some();
+    let cover = [
+        hour.cloud_pct,
+        hour.cloud_low_pct,
+        hour.cloud_mid_pct,
+        hour.cloud_high_pct,
+    ];
+    hour.global_w_m2.is_some() || of_uv || cover.iter().any(Option::is_some)
+}
+
+fn instant(studio: &Studio, wall: NaiveDateTime) -> DateTime<Utc> {
+    let local = wall.and_local_timezone(studio.place.zone);
+    let shifted = || {
+        (wall + TimeDelta::hours(2))
+            .and_local_timezone(studio.place.zone)
+            .earliest()
+    };
+    let at = local.earliest().or_else(shifted);
+    at.map_or_else(|| wall.and_utc(), |at| at.with_timezone(&Utc))
+}
+
+impl Loaded {
+    /// Finds an open or closed order by its number.
+    ///
+    /// # Errors
+    /// There is none of that number.
+    pub fn find_order(&self, number: &str) -> Result<&Order> {
+        if let Some(order) = self.orders.iter().find(|order| order.number == number) {
+            return Ok(order);
+        }
+        let known: Vec<&str> = self
+            .orders
+            .iter()
+            .map(|order| order.number.as_str())
+            .collect();
+        let meant = did_you_mean(number, &known).map(|word| format!("; did you mean `{word}`?"));
+        bail!("there is no order `{number}`{}", meant.unwrap_or_default())
+    }
+
+    /// Returns the present instant, or the one asked for, in the studio's zone.
+    pub fn instant(&self) -> DateTime<FixedOffset> {
+        instant(&self.studio, self.now)
+            .with_timezone(&self.studio.place.zone)
+            .fixed_offset()
+    }
+
+    /// Returns the time grid of its plan.
+    pub fn grid(&self) -> Grid {
+        Grid {
+            zone: self.studio.place.zone,
+            first_day: self.now.date(),
+            days: self.studio.planning.days,
+        }
+    }
+
+    /// Computes the light over the days of its plan.
+    pub fn sky(&self) -> Sky {
+        let site = Site::new(&self.studio.place, &self.studio.stand);
+        let site = match &self.forecast {
+            Some(forecast) => site.with_ozone_of(forecast),
+            None => site,
+        };
+        let from = instant(
+            &self.studio,
+            self.now.date().and_time(chrono::NaiveTime::MIN),
+        );
+        let days = i64::from(self.studio.planning.days);
+        let span = from..from + TimeDelta::days(days) + TimeDelta::hours(2);
+        let clear = ClearLight::over(site, span, Step::FIVE_MINUTES);
+        // Rain is judged hour by hour with its chance, not by the light.
+        let rules = CurveRules {
+            rain_max_mm: f64::INFINITY,
+            unknown_sky: if self.is_sky_told() {
+                UnknownSky::Stops
+            } else {
+                UnknownSky::IsTakenAsClear
+            },
+            ..CurveRules::of(&self.studio.weather)
+        };
+        let fair = LightCurve::fair(&clear, &rules);
+        let light = match &self.forecast {
+            Some(forecast) => LightCurve::new(&clear, Some(forecast), &rules),
+            None => LightCurve::under(&clear, &[], &rules),
+        };
+        Sky { light, fair, clear }
+    }
+
+    /// Tells whether the forecast says anything of the sky at all.
+    ///
+    /// If not, every sky is taken as clear: a plan on the least minutes there can
+    /// be, with a warning, is more use than none.
+    fn is_sky_told(&self) -> bool {
+        let hours = self.forecast.iter().flat_map(|forecast| &forecast.hours);
+        hours.into_iter().any(tells_the_sky)
+    }
+
+    /// Makes the planning problem under the forecast.
+    pub fn setup<'a>(&'a self, sky: &'a Sky) -> Setup<'a> {
+        let outdoors = Outdoors {
+            light: &sky.light,
+            forecast: self.forecast.as_ref(),
+        };
+        setup(&self.orders, &self.studio, &outdoors, self.now)
+    }
+
+    /// Makes the planning problem under a clear, still sky.
+    pub fn fair_setup<'a>(&'a self, sky: &'a Sky) -> Setup<'a> {
+        let outdoors = Outdoors {
+            light: &sky.fair,
+            forecast: None,
+        };
+        setup(&self.orders, &self.studio, &outdoors, self.now)
+    }
+
+    /// Returns what the outbox remembers.
+    pub fn sent(&self) -> Result<Vec<Sent>> {
+        read_sent(&self.folder)
+    }
+
+    /// Says in one line what a plan rests on.
+    pub fn forecast_note(&self) -> String {
+        let Some(forecast) = &self.forecast else {
+            return "No forecast: nothing that needs sun can be planned.".to_owned();
+        };
+        let zone = self.studio.place.zone;
+        let wall = |at: DateTime<Utc>| at.with_timezone(&zone).naive_local();
+        let made = forecast.issued_at.map(wall);
+        let made = made.map(|at| {
+            let day = dates::near_day(at.date(), self.now.date());
+            format!(", made {day} {}", dates::time(at))
+        });
+        let until = forecast.ends_at().map(wall);
+        let until =
+            until.map(|at| format!(", reaches to {}", dates::day(at.date(), self.now.date())));
+        format!(
+            "{}{}{}.",
+            forecast.credit,
+            made.unwrap_or_default(),
+            until.unwrap_or_default()
+        )
+    }
+
+    /// Returns the highest clear-sky UV index of a day.
+    pub fn uv_index(&self, sky: &Sky, date: NaiveDate) -> Option<f64> {
+        let from = instant(&self.studio, date.and_time(chrono::NaiveTime::MIN));
+        let span = from..from + TimeDelta::days(1);
+        Some(highest_index(&sky.clear, self.forecast.as_ref(), span))
+    }
+}
+
+/// How long and how a command thinks.
+#[derive(Debug, Clone, Copy, clap::Args)]
+pub struct Thinking {
+    /// Seconds to think about the plan [default: as long as the steps take]
+    #[arg(long, value_name = "S")]
+    seconds: Option<f64>,
+    /// Steps of improvement; the same number gives the same plan
+    #[arg(long, value_name = "N")]
+    steps: Option<u64>,
+    /// Another number, another way of looking for a plan
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
+}
+
+/// Steps that take well under a second for a week of fifty orders.
+const STEPS: u64 = 3000;
+
+impl Thinking {
+    /// Plans, and has the plan judged a second time.
+    pub fn plan(&self, setup: &Setup) -> Result<Timing> {
+        let steps = match (self.steps, self.seconds) {
+            (Some(steps), _) => Some(steps),
+            (None, Some(_)) => None,
+            (None, None) => Some(STEPS),
+        };
+        let effort = Effort {
+            iterations: steps,
+            seed: self.seed,
+            threads: 2,
+        };
+        let watch = self.seconds.map(Stopwatch::of_seconds);
+        let go_on = move || watch.is_none_or(|watch| watch.is_running());
+        let solved = solve(&setup.instance, &effort, &go_on, None);
+        let verdict = audit(&setup.instance, &solved.timing);
+        if !verdict.is_kept() {
+            bail!(
+                "the plan broke a rule of the studio and is not shown ({:?}); \
+                 please report this with the studio folder",
+                verdict.broken.first()
+            );
+        }
+        Ok(solved.timing)
+    }
+
+    /// Returns how hard each further plan is thought about.
+    pub fn second_look(&self) -> Effort {
+        Effort {
+            iterations: Some(self.steps.unwrap_or(STEPS) / 8),
+            seed: self.seed,
+            threads: 2,
+        }
+    }
+}

@@ -1,0 +1,310 @@
+//! `fairday mark` and `fairday remake`: what was done, into the order files.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use anyhow::{Context, Result, bail};
+use chrono::NaiveDateTime;
+use clap::Args;
+
+use super::load::{Loaded, load, parse_moment};
+use super::{Common, Ended, output};
+use crate::order::edit::{Change, NotChanged, apply};
+use crate::order::gates::{Mark, may_mark};
+use crate::order::target::Target;
+use crate::order::{Delivery, Dispatch, Done, Event, Order};
+use crate::outside::edit::{edit, lock};
+use crate::problem::did_you_mean;
+use crate::stage::Stage;
+use crate::view::gate;
+use crate::view::marked::{Marked, render_marked};
+
+/// Note that a stage is done.
+#[derive(Debug, Args)]
+pub struct MarkArgs {
+    /// What was done: coated, dried, exposed, washed, finished, shipped
+    #[arg(value_name = "DONE")]
+    done: String,
+    /// Orders, or pieces of them: 2026-012 or 2026-012/1-3,5
+    #[arg(value_name = "ORDER[/PIECES]", required = true)]
+    targets: Vec<String>,
+    /// When: "11:05" today, or "2026-05-11 11:05" [default: now]
+    #[arg(long, value_name = "TIME")]
+    at: Option<String>,
+    /// Minutes in the light, for `exposed`
+    #[arg(long, value_name = "MIN")]
+    minutes: Option<f64>,
+    /// Who carries it, for `shipped` [default: the studio's carrier]
+    #[arg(long)]
+    carrier: Option<String>,
+    /// Tracking number, for `shipped`
+    #[arg(long)]
+    tracking: Option<String>,
+}
+
+/// Send a piece back to coating.
+#[derive(Debug, Args)]
+pub struct RemakeArgs {
+    /// Pieces: 2026-012/2, or an order for all of its pieces
+    #[arg(value_name = "ORDER[/PIECES]", required = true)]
+    targets: Vec<String>,
+    /// Why, in a few words: "washed out"
+    #[arg(long)]
+    reason: String,
+    /// When: "11:05" today, or "2026-05-11 11:05" [default: now]
+    #[arg(long, value_name = "TIME")]
+    at: Option<String>,
+}
+
+/// An order with the pieces that are meant.
+struct Meant<'a> {
+    order: &'a Order,
+    numbers: Vec<u32>,
+}
+
+/// What will be written into one order file.
+struct Step<'a> {
+    meant: Meant<'a>,
+    changes: Vec<Change>,
+    word: &'static str,
+    next: Option<Stage>,
+}
+
+/// Marks a stage as done.
+pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
+    let Some(loaded) = load(common)? else {
+        return Ok(Ended::NotDone);
+    };
+    let stage = find_stage(&args.done)?;
+    if args.minutes.is_some() && stage != Stage::Exposing {
+        bail!("`--minutes` goes with `exposed`, not with `{}`", args.done);
+    }
+    if (args.carrier.is_some() || args.tracking.is_some()) && stage != Stage::Shipping {
+        bail!(
+            "`--carrier` and `--tracking` go with `shipped`, not with `{}`",
+            args.done
+        );
+    }
+    let mark = Mark {
+        stage,
+        at: moment(args.at.as_deref(), &loaded)?,
+    };
+    let meant = find_meant(&loaded, &args.targets)?;
+    let mut closed = Vec::new();
+    for Meant { order, numbers } in &meant {
+        for piece in order
+            .pieces
+            .iter()
+            .filter(|piece| numbers.contains(&piece.number))
+        {
+            if let Err(reason) = may_mark(order, piece, mark, &loaded.studio) {
+                let name = format!("{}/{}", order.number, piece.number);
+                closed.push(format!("error: {name}: {}", gate::render(&reason, mark)));
+            }
+        }
+    }
+    if !closed.is_empty() {
+        closed.dedup();
+        closed.push("nothing was written".to_owned());
+        output::remark(&closed.join("\n"));
+        return Ok(Ended::NotDone);
+    }
+    let steps = meant
+        .into_iter()
+        .map(|meant| mark_step(meant, mark, args, &loaded))
+        .collect();
+    write(common, &loaded, steps, mark.at)
+}
+
+/// Sends pieces back to coating.
+pub fn run_remake(common: &Common, args: &RemakeArgs) -> Result<Ended> {
+    let Some(loaded) = load(common)? else {
+        return Ok(Ended::NotDone);
+    };
+    let reason = args.reason.split_whitespace().collect::<Vec<_>>().join(" ");
+    if reason.is_empty() {
+        bail!("`--reason` is empty; a few words help to find what goes wrong most often");
+    }
+    let at = moment(args.at.as_deref(), &loaded)?;
+    let mut steps = Vec::new();
+    for meant in find_meant(&loaded, &args.targets)? {
+        let order = meant.order;
+        if order.is_closed() {
+            bail!(
+                "{}: the order has left or was cancelled; nothing was written",
+                order.number
+            );
+        }
+        for number in &meant.numbers {
+            let piece = order.pieces.iter().find(|piece| piece.number == *number);
+            let begun = piece.is_some_and(|piece| piece.progress.stage() != Some(Stage::Coating));
+            if !begun {
+                bail!(
+                    "{}/{number}: nothing was done to it yet, so there is nothing to remake; \
+                     nothing was written",
+                    order.number
+                );
+            }
+        }
+        let event = Event {
+            at,
+            what: Done::Remake {
+                reason: reason.clone(),
+            },
+        };
+        let changes = progress(&meant, &event);
+        steps.push(Step {
+            meant,
+            changes,
+            word: "goes back",
+            next: Some(Stage::Coating),
+        });
+    }
+    write(common, &loaded, steps, at)
+}
+
+fn find_stage(word: &str) -> Result<Stage> {
+    let words: Vec<&str> = Stage::ALL.iter().map(|stage| stage.done()).collect();
+    if let Some(stage) = Stage::find_done(word) {
+        return Ok(stage);
+    }
+    let meant = did_you_mean(word, &words).map(|word| format!(" (did you mean `{word}`?)"));
+    bail!(
+        "expected one of {}, found `{word}`{}",
+        words.join(", "),
+        meant.unwrap_or_default()
+    )
+}
+
+/// Returns the moment typed; a time alone is of the day asked for.
+fn moment(typed: Option<&str>, loaded: &Loaded) -> Result<NaiveDateTime> {
+    let Some(text) = typed else {
+        return Ok(loaded.now);
+    };
+    let at = match chrono::NaiveTime::parse_from_str(text.trim(), "%H:%M") {
+        Ok(time) => loaded.now.date().and_time(time),
+        Err(_) => parse_moment(text, &loaded.studio).with_context(|| {
+            format!("`--at {text}`: expected a time, such as \"11:05\" or \"2026-05-11 11:05\"")
+        })?,
+    };
+    if at > loaded.now {
+        bail!(
+            "`--at {text}` is later than now, {}; mark it when it is done",
+            loaded.now.format("%Y-%m-%d %H:%M")
+        );
+    }
+    Ok(at)
+}
+
+fn find_meant<'a>(loaded: &'a Loaded, targets: &[String]) -> Result<Vec<Meant<'a>>> {
+    let mut by_order: BTreeMap<&str, Meant> = BTreeMap::new();
+    for text in targets {
+        let target = Target::parse(text).with_context(|| {
+            format!("`{text}`: expected an order or some of its pieces, such as 2026-012/1-3,5")
+        })?;
+        let order = loaded.find_order(&target.order)?;
+        let numbers = target.numbers(order).map_err(|missing| {
+            let count = order.pieces.len();
+            anyhow::anyhow!(
+                "{}: there is no piece {missing}, it has {count}",
+                order.number
+            )
+        })?;
+        let meant = by_order
+            .entry(order.number.as_str())
+            .or_insert_with(|| Meant {
+                order,
+                numbers: Vec::new(),
+            });
+        meant.numbers.extend(numbers);
+        meant.numbers.sort_unstable();
+        meant.numbers.dedup();
+    }
+    Ok(by_order.into_values().collect())
+}
+
+fn mark_step<'a>(meant: Meant<'a>, mark: Mark, args: &MarkArgs, loaded: &Loaded) -> Step<'a> {
+    let word = mark.stage.done();
+    if mark.stage == Stage::Shipping {
+        let carried = meant.order.delivery != Delivery::Pickup;
+        let usual = loaded.studio.shipping.carrier.clone().filter(|_| carried);
+        let dispatch = Dispatch {
+            on: mark.at.date(),
+            carrier: args.carrier.clone().or(usual),
+            tracking: args.tracking.clone(),
+        };
+        let meant = Meant {
+            numbers: Vec::new(),
+            ..meant
+        };
+        return Step {
+            meant,
+            changes: vec![Change::Dispatch(dispatch)],
+            word,
+            next: None,
+        };
+    }
+    let what = Done::Stage {
+        stage: mark.stage,
+        minutes: args.minutes,
+    };
+    let changes = progress(&meant, &Event { at: mark.at, what });
+    Step {
+        meant,
+        changes,
+        word,
+        next: mark.stage.next(),
+    }
+}
+
+/// Returns one entry for each entry of the file that has some of the pieces.
+fn progress(meant: &Meant, event: &Event) -> Vec<Change> {
+    let mut by_entry: BTreeMap<usize, Vec<u32>> = BTreeMap::new();
+    for piece in meant
+        .order
+        .pieces
+        .iter()
+        .filter(|piece| meant.numbers.contains(&piece.number))
+    {
+        by_entry.entry(piece.entry).or_default().push(piece.copy);
+    }
+    by_entry
+        .into_iter()
+        .map(|(entry, copies)| Change::Progress {
+            entry,
+            copies,
+            event: event.clone(),
+        })
+        .collect()
+}
+
+fn write(common: &Common, loaded: &Loaded, steps: Vec<Step>, at: NaiveDateTime) -> Result<Ended> {
+    let lock = lock(&loaded.folder)?;
+    let mut marked = Vec::new();
+    for step in steps {
+        let order = step.meant.order;
+        let path = loaded.folder.join(Path::new(&order.file));
+        edit(&lock, &path, |text| apply_all(text, &step.changes))
+            .with_context(|| format!("changing `{}`", order.file))?;
+        marked.push(Marked {
+            order: order.number.clone(),
+            pieces: step.meant.numbers,
+            word: step.word,
+            at,
+            next: step.next,
+            file: order.file.clone(),
+        });
+    }
+    output::answer(&render_marked(
+        &marked,
+        loaded.now.date(),
+        output::setting(common),
+    ))?;
+    Ok(Ended::Done)
+}
+
+fn apply_all(text: &str, changes: &[Change]) -> Result<String, NotChanged> {
+    changes
+        .iter()
+        .try_fold(text.to_owned(), |text, change| apply(&text, change))
+}

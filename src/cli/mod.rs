@@ -1,0 +1,132 @@
+//! Commands: load, call, print. What was typed, and which command it means.
+//!
+//! No rule of the trade and no wording of answers lives here. Every command
+//! returns how it ended; only `main` turns that into an exit code.
+
+mod blocked;
+mod due;
+mod light;
+mod load;
+mod mark;
+mod notices;
+
+mod output;
+pub use output::say_failure;
+mod plan;
+mod send;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::Result;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Plans cyanotype commissions by weather, light and rack space.
+///
+/// Reads a studio folder (studio.yaml, one YAML file per order, a saved
+/// forecast), plans the coming days, says which orders are blocked and by what,
+/// and writes the customers.
+#[derive(Debug, Parser)]
+#[command(name = "fairday", version, after_help = AFTER_HELP)]
+pub struct Cli {
+    #[command(flatten)]
+    common: Common,
+    #[command(subcommand)]
+    command: Command,
+}
+
+const AFTER_HELP: &str = "\
+Exit codes: 0 done · 1 done, but somebody must look · 2 not done.
+This program plans work. It does not judge whether a workplace is safe or a
+promise lawful: follow the safety data sheets, local codes and qualified advice.";
+
+/// What every command understands.
+#[derive(Debug, Clone, Args)]
+pub struct Common {
+    /// Studio folder [default: this folder if it has a studio.yaml, else ./orders]
+    #[arg(long, global = true, value_name = "DIR")]
+    dir: Option<PathBuf>,
+    /// Plan as if it were this day, or this day and time ("2026-05-11 07:00")
+    #[arg(long, global = true, value_name = "DATE")]
+    today: Option<String>,
+    /// Columns of the answer [default: the terminal's, at most 100; 80 elsewhere]
+    #[arg(long, global = true, value_name = "N")]
+    width: Option<usize>,
+    /// Colour in the answer
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    color: ColorWhen,
+}
+
+/// When an answer is coloured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ColorWhen {
+    /// On a terminal, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Plan the coming days: coat, dry, expose, wash, finish, pack
+    Plan(plan::PlanArgs),
+    /// Show every order that is not on course, why, and the one thing to do
+    Blocked(blocked::BlockedArgs),
+    /// Show the minutes of exposure by day and hour, and the windows
+    Light(light::LightArgs),
+    /// Note that a stage is done for orders or pieces
+    Mark(mark::MarkArgs),
+    /// Send pieces back to coating, with the reason
+    Remake(mark::RemakeArgs),
+    /// Show who must be told what, and each letter word for word
+    Notices(notices::NoticesArgs),
+    /// Send the letters that are due, each once
+    Send(send::SendArgs),
+}
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ended {
+    /// Done, nothing to look at.
+    Done,
+    /// Done, but somebody must look: blocked, late, problems.
+    Look,
+    /// Not done; what was wrong has been said.
+    NotDone,
+}
+
+impl From<Ended> for ExitCode {
+    fn from(ended: Ended) -> ExitCode {
+        match ended {
+            Ended::Done => ExitCode::SUCCESS,
+            Ended::Look => ExitCode::from(1),
+            Ended::NotDone => ExitCode::from(2),
+        }
+    }
+}
+
+/// Runs the command that was typed.
+///
+/// # Errors
+/// What the machine could not do: a folder that cannot be read, a full disk.
+pub fn run(cli: &Cli) -> Result<Ended> {
+    let common = &cli.common;
+    match &cli.command {
+        Command::Plan(args) => plan::run(common, args),
+        Command::Blocked(args) => blocked::run(common, args),
+        Command::Light(args) => light::run(common, args),
+        Command::Mark(args) => mark::run_mark(common, args),
+        Command::Remake(args) => mark::run_remake(common, args),
+        Command::Notices(args) => notices::run(common, args),
+        Command::Send(args) => send::run(common, args),
+    }
+}
+
+impl Ended {
+    /// Done; somebody must look if `look`.
+    fn look_if(look: bool) -> Ended {
+        if look { Ended::Look } else { Ended::Done }
+    }
+}

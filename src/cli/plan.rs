@@ -1,0 +1,62 @@
+//! `fairday plan`.
+
+use anyhow::Result;
+use clap::Args;
+
+use super::load::{Thinking, load};
+use super::{Common, Ended, output};
+use crate::keeping::find_aged;
+use crate::plan::course::{Course, courses};
+use crate::plan::daylight::daylight;
+use crate::plan::week::week;
+use crate::view::json::plan_json;
+use crate::view::plan::{PlanScreen, render_plan};
+
+/// Plan the coming days.
+#[derive(Debug, Args)]
+pub struct PlanArgs {
+    /// Days shown in full
+    #[arg(long, value_name = "N", default_value_t = 7)]
+    days: usize,
+    /// Answer as JSON
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    thinking: Thinking,
+}
+
+/// Plans and shows the plan.
+pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
+    let Some(loaded) = load(common)? else {
+        return Ok(Ended::NotDone);
+    };
+    output::show_problems(common, &loaded.problems);
+    let sky = loaded.sky();
+    let setup = loaded.setup(&sky);
+    let timing = args.thinking.plan(&setup)?;
+    let week = week(&setup, &loaded.studio, &timing);
+    let courses = courses(&setup, &loaded.studio, &timing);
+    let daylight = daylight(&setup, |date| loaded.uv_index(&sky, date));
+    let screen = PlanScreen {
+        studio: &loaded.studio,
+        orders: &loaded.orders,
+        now: loaded.now,
+        forecast_note: &loaded.forecast_note(),
+        week: &week,
+        daylight: &daylight,
+        courses: &courses,
+        aged: &find_aged(&loaded.orders, &loaded.studio, loaded.now, None),
+        days_shown: args.days,
+    };
+    if args.json {
+        output::answer_json(&plan_json(&screen))?;
+    } else {
+        output::answer(&render_plan(&screen, output::setting(common)))?;
+    }
+    let fine = courses
+        .iter()
+        .all(|c| matches!(c.course, Course::OnCourse | Course::Waiting));
+    Ok(Ended::look_if(
+        !fine || output::has_errors(&loaded.problems),
+    ))
+}

@@ -1,0 +1,53 @@
+//! What the plan has to say about each open order to those who write to customers.
+
+use super::course::{Course, OrderCourse};
+use super::reason::{Blocked, Findings, Limit, Reason};
+use super::setup::Setup;
+use crate::notice::{Cause, Outlook};
+use crate::order::Order;
+
+/// Returns the outlook of every open order, in the order given.
+pub fn outlooks(setup: &Setup, courses: &[OrderCourse], findings: &Findings) -> Vec<Outlook> {
+    let blocked = |order: usize| {
+        findings
+            .blocked
+            .iter()
+            .find(|blocked| blocked.course.order == order)
+    };
+    courses
+        .iter()
+        .filter(|course| course.course != Course::Waiting)
+        .map(|course| {
+            let order = &setup.orders[course.order];
+            Outlook {
+                order: order.number.clone(),
+                leaves_on: course.leaves_on,
+                arrives_on: course.arrives_on,
+                planned_until: setup.end().date(),
+                cause: blocked(course.order).and_then(|blocked| cause(order, blocked)),
+            }
+        })
+        .collect()
+}
+
+fn cause(order: &Order, blocked: &Blocked) -> Option<Cause> {
+    let remade = order
+        .pieces
+        .iter()
+        .any(|piece| piece.progress.remakes().next().is_some());
+    let cause = match blocked.reasons.first()? {
+        Reason::Hold { .. } => Cause::Hold,
+        Reason::TooLarge { .. } => Cause::Longer,
+        Reason::Limits { limits, .. } if limits.contains(&Limit::Weather) => Cause::Weather,
+        Reason::Limits { limits, .. } if limits.contains(&Limit::Material) => Cause::Material,
+        Reason::Limits { .. } | Reason::TooShort { .. } if remade => Cause::Remake,
+        Reason::Limits { .. } => Cause::Room,
+        Reason::TooShort {
+            from_start: true, ..
+        } => Cause::TooEarly,
+        Reason::TooShort {
+            from_start: false, ..
+        } => Cause::Longer,
+    };
+    Some(cause)
+}

@@ -1,0 +1,174 @@
+//! From waiting pieces to lots: what goes into one frame together.
+//!
+//! Like with like: pieces share a lot only if they are of one material, under
+//! the same cover and light, and stand at the same point. How rectangles lie in
+//! a frame is `lay`, who shares one is `lots`; when a lot goes out is the search. Pieces that are past
+//! the frame are grouped by order, since only finishing is left for them.
+
+use std::collections::BTreeMap;
+
+use super::lay::Laid;
+use super::lots::{LotPrices, LotRules, ToLay, lots as divide};
+use super::waiting::{Standing, Waiting};
+use crate::order::{Cover, LightSource};
+use crate::size::Size;
+use crate::studio::{MaterialKind, Studio};
+use crate::units::Length;
+
+/// Pieces that go through together.
+#[derive(Debug, Clone)]
+pub struct Together<'a> {
+    /// Its pieces, by order and number.
+    pub pieces: Vec<Waiting<'a>>,
+    /// Index of its frame in the studio's list; none once it is past the frame.
+    pub frame: Option<usize>,
+    /// How the pieces lie in the frame, in the order of `pieces`.
+    pub laid: Vec<Laid>,
+}
+
+/// What came of grouping.
+#[derive(Debug, Clone, Default)]
+pub struct Grouped<'a> {
+    /// Lots, in a stable order.
+    pub lots: Vec<Together<'a>>,
+    /// Pieces that fit no frame for their light.
+    pub too_large: Vec<Waiting<'a>>,
+}
+
+/// Tells whether the wind can take what lies on the piece.
+pub fn is_loose(waiting: &Waiting) -> bool {
+    waiting.piece.cover == Cover::None
+}
+
+/// Groups the pieces into lots; `due_day` gives each order's promised day number.
+pub fn group<'a>(pieces: &[Waiting<'a>], studio: &Studio, due_day: &[i64]) -> Grouped<'a> {
+    let mut grouped = Grouped::default();
+    let mut framed: BTreeMap<LightSource, Vec<Waiting<'a>>> = BTreeMap::new();
+    let mut past: BTreeMap<(usize, &str, Standing), Vec<Waiting<'a>>> = BTreeMap::new();
+    for waiting in pieces {
+        match waiting.standing {
+            Standing::Uncoated { .. } | Standing::Coated { .. } => {
+                framed
+                    .entry(waiting.piece.light)
+                    .or_default()
+                    .push(*waiting);
+            }
+            Standing::Exposed | Standing::Washed { .. } => {
+                let key = (
+                    waiting.order,
+                    waiting.material.key.as_str(),
+                    waiting.standing,
+                );
+                past.entry(key).or_default().push(*waiting);
+            }
+            Standing::Finished => {}
+        }
+    }
+    for (light, pieces) in &framed {
+        lay(*light, pieces, studio, due_day, &mut grouped);
+    }
+    let past = past.into_values();
+    grouped.lots.extend(past.map(|pieces| Together {
+        pieces,
+        frame: None,
+        laid: Vec::new(),
+    }));
+    grouped
+}
+
+/// What pieces of one lot have in common.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Alike {
+    standing: Standing,
+    material: String,
+    cover: Cover,
+    light: LightSource,
+}
+
+impl Alike {
+    fn of(waiting: &Waiting) -> Alike {
+        Alike {
+            standing: waiting.standing,
+            material: waiting.material.key.clone(),
+            cover: waiting.piece.cover,
+            light: waiting.piece.light,
+        }
+    }
+}
+
+/// Divides pieces that may share a frame into lots, in the frames for their light.
+fn lay<'a>(
+    light: LightSource,
+    pieces: &[Waiting<'a>],
+    studio: &Studio,
+    due_day: &[i64],
+    grouped: &mut Grouped<'a>,
+) {
+    let lamp = light == LightSource::Lamp;
+    let usable: Vec<usize> = (0..studio.frames.len())
+        .filter(|index| studio.frames[*index].count > 0)
+        .filter(|index| studio.frames[*index].lamp.is_some() == lamp)
+        .collect();
+    let insides: Vec<Size> = usable
+        .iter()
+        .map(|index| studio.frames[*index].inside)
+        .collect();
+    let to_lay: Vec<ToLay<Alike>> = pieces
+        .iter()
+        .map(|waiting| ToLay {
+            size: waiting.piece.size,
+            key: Alike::of(waiting),
+            order: waiting.order,
+            due: Some(due_day[waiting.order]),
+        })
+        .collect();
+    let rules = LotRules {
+        frames: &insides,
+        margin: Length::from_mm(studio.frame_margin_mm),
+        prices: LotPrices::default(),
+        together: &|indices| has_room(indices.iter().map(|index| &pieces[*index]), studio),
+    };
+    let (lots, left) = divide(&to_lay, &rules);
+    grouped
+        .too_large
+        .extend(left.into_iter().map(|index| pieces[index]));
+    for lot in lots {
+        let (indices, laid): (Vec<usize>, Vec<Laid>) = lot.pieces.into_iter().unzip();
+        grouped.lots.push(Together {
+            pieces: indices.into_iter().map(|index| pieces[index]).collect(),
+            frame: Some(usable[lot.frame]),
+            laid,
+        });
+    }
+}
+
+/// Tells whether racks and the life of a mix have room for the pieces at once.
+fn has_room<'p, 'a: 'p>(pieces: impl Iterator<Item = &'p Waiting<'a>>, studio: &Studio) -> bool {
+    let (mut sheets, mut line, mut coat_minutes) = (0, 0, 0.0);
+    for waiting in pieces {
+        match waiting.material.kind {
+            MaterialKind::Paper => sheets += places(waiting, studio),
+            MaterialKind::Cloth => line += places(waiting, studio),
+        }
+        coat_minutes += waiting.material.coat_minutes * f64::from(waiting.material.coats);
+    }
+    let racks = &studio.racks;
+    sheets <= i64::from(racks.dark_dry_sheets.min(racks.wet_dry_sheets))
+        && line <= i64::from(racks.dark_dry_line_cm.min(racks.wet_dry_line_cm))
+        && coat_minutes <= studio.sensitizer.mix_life_hours * 60.0
+}
+
+/// Line that the pegs take beside a cloth itself. [cm]
+const PEGS_CM: f64 = 2.0;
+
+/// Returns the rack places of a piece: shelves for a sheet, centimetres of line for a cloth.
+pub fn places(waiting: &Waiting, studio: &Studio) -> i64 {
+    let size = waiting.piece.size;
+    match waiting.material.kind {
+        MaterialKind::Cloth => (size.short_side().mm() / 10.0 + PEGS_CM).ceil() as i64,
+        MaterialKind::Paper if size.fits_in(studio.racks.sheet_place) => 1,
+        MaterialKind::Paper => (size.area_m2() / studio.racks.sheet_place.area_m2())
+            .ceil()
+            .max(2.0) as i64,
+    }
+}

@@ -1,0 +1,167 @@
+//! What is not on course as JSON, `fairday-blocked/1`.
+
+use chrono::NaiveDate;
+use serde::Serialize;
+
+use super::plan::OrderJson;
+use super::{Wall, tenth};
+use crate::plan::reason::{Blocked, Evidence, Limit, Reason};
+use crate::plan::starts::Start;
+use crate::view::blocked::{BlockedScreen, action_words, is_weather, reason_words};
+use crate::window::Unfit;
+
+/// The whole answer.
+#[derive(Debug, Serialize)]
+pub struct BlockedJson {
+    format: &'static str,
+    studio: String,
+    now: Wall,
+    forecast: String,
+    blocked: Vec<EntryJson>,
+    held_up_by_weather: Vec<HeldUpJson>,
+    waiting: Vec<OrderJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct EntryJson {
+    #[serde(flatten)]
+    order: OrderJson,
+    by_weather: bool,
+    reasons: Vec<ReasonJson>,
+    light: Vec<EvidenceJson>,
+    action: String,
+}
+
+#[derive(Debug, Serialize)]
+struct ReasonJson {
+    #[serde(flatten)]
+    facts: FactsJson,
+    words: String,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(tag = "reason", rename_all = "snake_case")]
+enum FactsJson {
+    Hold {
+        piece: Option<u32>,
+    },
+    TooLarge {
+        piece: u32,
+    },
+    Limits {
+        limits: Vec<Limit>,
+        then_on: NaiveDate,
+    },
+    TooShort {
+        earliest_on: Option<NaiveDate>,
+        from_start: bool,
+    },
+}
+
+#[derive(Debug, Serialize)]
+struct EvidenceJson {
+    pieces: Vec<u32>,
+    best: Option<StartJson>,
+    best_unfit: Option<StartJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct StartJson {
+    at: Wall,
+    minutes: f64,
+    risk_per_mille: i64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    against: Option<Unfit>,
+}
+
+#[derive(Debug, Serialize)]
+struct HeldUpJson {
+    order: String,
+    leaves_on: NaiveDate,
+    in_fair_weather_on: NaiveDate,
+}
+
+/// Says what is not on course for other programs.
+pub fn blocked_json(screen: &BlockedScreen) -> BlockedJson {
+    let number = |order: usize| screen.orders[order].number.as_str();
+    let found = screen.findings;
+    BlockedJson {
+        format: "fairday-blocked/1",
+        studio: screen.studio.to_owned(),
+        now: Wall(screen.now),
+        forecast: screen.forecast_note.to_owned(),
+        blocked: found
+            .blocked
+            .iter()
+            .map(|blocked| entry(screen, blocked))
+            .collect(),
+        held_up_by_weather: found
+            .held_up
+            .iter()
+            .map(|held| HeldUpJson {
+                order: number(held.order).to_owned(),
+                leaves_on: held.leaves_on,
+                in_fair_weather_on: held.fair_on,
+            })
+            .collect(),
+        waiting: found
+            .waiting
+            .iter()
+            .map(|course| OrderJson::new(course, number(course.order)))
+            .collect(),
+    }
+}
+
+fn entry(screen: &BlockedScreen, blocked: &Blocked) -> EntryJson {
+    let number = &screen.orders[blocked.course.order].number;
+    EntryJson {
+        order: OrderJson::new(&blocked.course, number),
+        by_weather: is_weather(blocked),
+        reasons: blocked
+            .reasons
+            .iter()
+            .map(|reason| ReasonJson {
+                facts: facts(reason),
+                words: reason_words(screen, blocked, reason),
+            })
+            .collect(),
+        light: blocked
+            .evidence
+            .iter()
+            .map(|evidence| light(screen, evidence))
+            .collect(),
+        action: action_words(screen, blocked),
+    }
+}
+
+fn facts(reason: &Reason) -> FactsJson {
+    match reason {
+        Reason::Hold { piece, .. } => FactsJson::Hold { piece: *piece },
+        Reason::TooLarge { piece } => FactsJson::TooLarge { piece: *piece },
+        Reason::Limits { limits, then_on } => FactsJson::Limits {
+            limits: limits.clone(),
+            then_on: *then_on,
+        },
+        Reason::TooShort {
+            earliest_on,
+            from_start,
+        } => FactsJson::TooShort {
+            earliest_on: *earliest_on,
+            from_start: *from_start,
+        },
+    }
+}
+
+fn light(screen: &BlockedScreen, evidence: &Evidence) -> EvidenceJson {
+    let start = |start: &Start| StartJson {
+        at: Wall(screen.grid.wall(start.slot)),
+        minutes: tenth(start.minutes),
+        risk_per_mille: start.risk,
+        against: start.unfit,
+    };
+    EvidenceJson {
+        pieces: evidence.pieces.clone(),
+        best: evidence.best.as_ref().map(start),
+        best_unfit: evidence.best_unfit.as_ref().map(start),
+    }
+}

@@ -1,0 +1,33 @@
+//! The answers for other programs: JSON with a `format` name and version each.
+//!
+//! Days are `2026-05-11`, times `2026-05-11T09:15` on the studio's clock,
+//! minutes are minutes, chances per mille. Fields are only ever added within a
+//! version. The shapes are described in the README.
+
+mod blocked;
+mod light;
+mod notices;
+mod plan;
+
+pub use blocked::{BlockedJson, blocked_json};
+pub use light::{LightJson, light_json};
+pub use notices::{NoticesJson, notices_json};
+pub use plan::{PlanJson, plan_json};
+
+use chrono::NaiveDateTime;
+use serde::{Serialize, Serializer};
+
+/// A wall time, written without seconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Wall(pub NaiveDateTime);
+
+impl Serialize for Wall {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(&self.0.format("%Y-%m-%dT%H:%M"))
+    }
+}
+
+/// Rounds to one decimal, as much as minutes are worth.
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}

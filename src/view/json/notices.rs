@@ -1,0 +1,66 @@
+//! What must be told as JSON, `fairday-notices/1`. Addresses are masked.
+
+use chrono::NaiveDate;
+use serde::Serialize;
+
+use crate::letter::{Letter, reason, way};
+use crate::notice::Notice;
+use crate::view::notices::NoticesScreen;
+
+/// The whole answer.
+#[derive(Debug, Serialize)]
+pub struct NoticesJson<'a> {
+    format: &'static str,
+    studio: &'a str,
+    today: NaiveDate,
+    notices: Vec<EntryJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct EntryJson<'a> {
+    #[serde(flatten)]
+    notice: &'a Notice,
+    why: String,
+    how: String,
+    letter: Option<LetterJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct LetterJson<'a> {
+    subject: &'a str,
+    text: &'a str,
+    html: &'a str,
+}
+
+/// Says what must be told for other programs.
+pub fn notices_json<'a>(screen: &NoticesScreen<'a>) -> NoticesJson<'a> {
+    let letter = |notice: &Notice| {
+        let found = screen
+            .letters
+            .iter()
+            .find(|letter| letter.order == notice.order);
+        found.filter(|_| screen.whole).map(LetterJson::new)
+    };
+    let entry = |notice: &'a Notice| EntryJson {
+        notice,
+        why: reason(notice),
+        how: way(notice),
+        letter: letter(notice),
+    };
+    NoticesJson {
+        format: "fairday-notices/1",
+        studio: screen.studio,
+        today: screen.today,
+        notices: screen.notices.iter().map(entry).collect(),
+    }
+}
+
+impl<'a> LetterJson<'a> {
+    fn new(letter: &'a Letter) -> LetterJson<'a> {
+        LetterJson {
+            subject: &letter.subject,
+            text: &letter.text,
+            html: &letter.html,
+        }
+    }
+}

@@ -1,0 +1,243 @@
+//! The plan as JSON, `fairday-plan/1`.
+
+use chrono::NaiveDate;
+use serde::Serialize;
+
+use super::{Wall, tenth};
+use crate::plan::course::{Course, OrderCourse};
+use crate::plan::daylight::DayLight;
+use crate::plan::week::{Batch, Step, What};
+use crate::view::plan::PlanScreen;
+
+/// The whole answer.
+#[derive(Debug, Serialize)]
+pub struct PlanJson {
+    format: &'static str,
+    studio: String,
+    now: Wall,
+    forecast: String,
+    days: Vec<DayJson>,
+    orders: Vec<OrderJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct DayJson {
+    date: NaiveDate,
+    windows: Vec<SpanJson>,
+    best: Option<BestJson>,
+    uv_index: Option<f64>,
+    steps: Vec<StepJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct SpanJson {
+    from: Wall,
+    until: Wall,
+}
+
+#[derive(Debug, Serialize)]
+struct BestJson {
+    at: Wall,
+    minutes: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct StepJson {
+    from: Wall,
+    until: Wall,
+    #[serde(flatten)]
+    what: WhatJson,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(tag = "step", rename_all = "snake_case")]
+enum WhatJson {
+    Coat {
+        mix_ml: f64,
+        a_ml: f64,
+        a_g: f64,
+        b_ml: f64,
+        b_g: f64,
+        mix_until: Wall,
+        coats: Vec<CoatJson>,
+    },
+    Expose {
+        frame: String,
+        which: u32,
+        light_from: Wall,
+        minutes: f64,
+        risk_per_mille: i64,
+        stay: bool,
+        lamp: bool,
+        material: String,
+        pieces: Vec<PiecesJson>,
+    },
+    Wash {
+        wet_dry_until: Option<Wall>,
+        material: String,
+        pieces: Vec<PiecesJson>,
+    },
+    Finish {
+        material: String,
+        pieces: Vec<PiecesJson>,
+    },
+    Pack {
+        order: String,
+        pickup: bool,
+    },
+    Leave {
+        orders: Vec<String>,
+    },
+}
+
+#[derive(Debug, Serialize)]
+struct CoatJson {
+    from: Wall,
+    until: Wall,
+    dry: Wall,
+    material: String,
+    pieces: Vec<PiecesJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct PiecesJson {
+    order: String,
+    pieces: Vec<u32>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct OrderJson {
+    order: String,
+    course: Course,
+    due_on: NaiveDate,
+    leaves_on: Option<NaiveDate>,
+    arrives_on: Option<NaiveDate>,
+    days_late: Option<i64>,
+}
+
+/// Says the plan for other programs.
+pub fn plan_json(screen: &PlanScreen) -> PlanJson {
+    PlanJson {
+        format: "fairday-plan/1",
+        studio: screen.studio.name.clone(),
+        now: Wall(screen.now),
+        forecast: screen.forecast_note.to_owned(),
+        days: screen
+            .daylight
+            .iter()
+            .map(|light| day(screen, light))
+            .collect(),
+        orders: screen
+            .courses
+            .iter()
+            .map(|course| OrderJson::new(course, &screen.orders[course.order].number))
+            .collect(),
+    }
+}
+
+impl OrderJson {
+    pub(super) fn new(course: &OrderCourse, number: &str) -> OrderJson {
+        OrderJson {
+            order: number.to_owned(),
+            course: course.course,
+            due_on: course.due_on,
+            leaves_on: course.leaves_on,
+            arrives_on: course.arrives_on,
+            days_late: course.days_late(),
+        }
+    }
+}
+
+fn day(screen: &PlanScreen, light: &DayLight) -> DayJson {
+    let steps = screen
+        .week
+        .find_day(light.date)
+        .map(|day| day.steps.as_slice());
+    let span = |(from, until): &(_, _)| SpanJson {
+        from: Wall(*from),
+        until: Wall(*until),
+    };
+    DayJson {
+        date: light.date,
+        windows: light.windows.iter().map(span).collect(),
+        best: light.best.map(|(at, minutes)| BestJson {
+            at: Wall(at),
+            minutes: tenth(minutes),
+        }),
+        uv_index: light.uv_index.map(tenth),
+        steps: steps
+            .unwrap_or_default()
+            .iter()
+            .map(|step| step_json(screen, step))
+            .collect(),
+    }
+}
+
+fn step_json(screen: &PlanScreen, step: &Step) -> StepJson {
+    StepJson {
+        from: Wall(step.from),
+        until: Wall(step.until),
+        what: what(screen, &step.what),
+    }
+}
+
+fn what(screen: &PlanScreen, what: &What) -> WhatJson {
+    let number = |order: usize| screen.orders[order].number.clone();
+    match what {
+        What::Coat(session) => WhatJson::Coat {
+            mix_ml: session.mix.volume_ml,
+            a_ml: session.mix.a_ml,
+            a_g: session.mix.a_g,
+            b_ml: session.mix.b_ml,
+            b_g: session.mix.b_g,
+            mix_until: Wall(session.mix_until),
+            coats: session
+                .coats
+                .iter()
+                .map(|coat| CoatJson {
+                    from: Wall(coat.from),
+                    until: Wall(coat.until),
+                    dry: Wall(coat.dry),
+                    material: coat.batch.material.clone(),
+                    pieces: pieces(screen, &coat.batch),
+                })
+                .collect(),
+        },
+        What::Expose(round) => WhatJson::Expose {
+            frame: round.frame.clone(),
+            which: round.which,
+            light_from: Wall(round.light_from),
+            minutes: tenth(round.minutes),
+            risk_per_mille: round.risk_per_mille,
+            stay: round.watch,
+            lamp: round.lamp,
+            material: round.batch.material.clone(),
+            pieces: pieces(screen, &round.batch),
+        },
+        What::Wash(batch) => WhatJson::Wash {
+            wet_dry_until: batch.free.map(Wall),
+            material: batch.material.clone(),
+            pieces: pieces(screen, batch),
+        },
+        What::Finish(batch) => WhatJson::Finish {
+            material: batch.material.clone(),
+            pieces: pieces(screen, batch),
+        },
+        What::Pack(parcel) => WhatJson::Pack {
+            order: number(parcel.order),
+            pickup: parcel.pickup,
+        },
+        What::Leave(parcels) => WhatJson::Leave {
+            orders: parcels.iter().map(|p| number(p.order)).collect(),
+        },
+    }
+}
+
+fn pieces(screen: &PlanScreen, batch: &Batch) -> Vec<PiecesJson> {
+    let all = batch.pieces.iter();
+    all.map(|pieces| PiecesJson {
+        order: screen.orders[pieces.order].number.clone(),
+        pieces: pieces.numbers.clone(),
+    })
+    .collect()
+}

@@ -1,0 +1,117 @@
+//! Who must be told what and why, with each letter word for word.
+
+use chrono::NaiveDate;
+
+use super::dates::{count, full_day};
+use super::page::{Page, Setting, Tone};
+use crate::letter::{Letter, reason, way};
+use crate::notice::{Notice, Way, mask};
+use crate::order::Order;
+
+/// Everything that the screen shows.
+#[derive(Debug, Clone, Copy)]
+pub struct NoticesScreen<'a> {
+    /// Name of the studio.
+    pub studio: &'a str,
+    /// All orders.
+    pub orders: &'a [Order],
+    /// The day.
+    pub today: NaiveDate,
+    /// What must be told.
+    pub notices: &'a [Notice],
+    /// Its words, in the same order.
+    pub letters: &'a [Letter],
+    /// Whether the letters are shown whole.
+    pub whole: bool,
+}
+
+const NUMBER: usize = 10;
+const KIND: usize = 12;
+
+/// Writes the list and the letters.
+pub fn render_notices(screen: &NoticesScreen, setting: Setting) -> String {
+    let mut page = Page::new(setting);
+    let head = format!(
+        "{} · letters due, {}",
+        screen.studio,
+        full_day(screen.today)
+    );
+    page.heading(&head, "");
+    if screen.notices.is_empty() {
+        page.text(Tone::Good, 2, "Nobody has to be told anything today.");
+        return page.into_text();
+    }
+    page.gap();
+    for notice in screen.notices {
+        line(screen, notice, &mut page);
+    }
+    for letter in screen.letters.iter().filter(|_| screen.whole) {
+        whole(letter, &mut page);
+    }
+    page.gap();
+    let by_mail = screen
+        .notices
+        .iter()
+        .filter(|n| matches!(n.way, Way::Mail { .. }))
+        .count();
+    let text = if by_mail == 0 {
+        "None of them goes by mail.".to_owned()
+    } else {
+        format!(
+            "`fairday send` sends {}; nothing has been sent yet.",
+            count(by_mail, "letter")
+        )
+    };
+    page.text(Tone::Strong, 2, &text);
+    page.into_text()
+}
+
+fn line(screen: &NoticesScreen, notice: &Notice, page: &mut Page) {
+    let order = screen
+        .orders
+        .iter()
+        .find(|order| order.number == notice.order);
+    let name = order.map_or("", |order| order.customer.name.as_str());
+    let tone = match notice.way {
+        Way::Mail { .. } => Tone::Good,
+        Way::ByHand { .. } => Tone::Look,
+    };
+    let labels = [
+        (NUMBER, Tone::Strong, notice.order.as_str()),
+        (KIND, tone, notice.kind.name()),
+    ];
+    page.row(
+        &labels,
+        Tone::Plain,
+        &format!("{name} · {}", reason(notice)),
+    );
+    if let Way::ByHand { .. } = notice.way {
+        page.row(
+            &[(NUMBER, Tone::Plain, ""), (KIND, Tone::Look, "by hand")],
+            Tone::Plain,
+            &way(notice),
+        );
+    }
+}
+
+fn whole(letter: &Letter, page: &mut Page) {
+    page.gap();
+    let to = letter
+        .to
+        .address
+        .as_deref()
+        .map_or_else(|| "by hand".to_owned(), mask);
+    page.heading(&format!("{} · {}", letter.order, letter.kind), "");
+    page.row(
+        &[(9, Tone::Quiet, "to")],
+        Tone::Plain,
+        &format!("{}, {to}", letter.to.name),
+    );
+    page.row(
+        &[(9, Tone::Quiet, "subject")],
+        Tone::Strong,
+        &letter.subject,
+    );
+    page.gap();
+    page.verbatim(4, &letter.text);
+}

@@ -1,0 +1,197 @@
+//! A page of plain text for a terminal: title, rules, rows with hanging lines.
+//!
+//! Width and colour are given. Colour only repeats what the words say; a page
+//! without it loses nothing.
+
+use anstyle::{AnsiColor, Style};
+use textwrap::{Options, WordSeparator, WordSplitter, wrap};
+use unicode_width::UnicodeWidthStr;
+
+/// What a piece of text is, for its colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Ordinary text.
+    Plain,
+    /// Headings and what to read first.
+    Strong,
+    /// Side remarks.
+    Quiet,
+    /// Something done or on course.
+    Good,
+    /// Something to look at.
+    Look,
+    /// Something that goes wrong.
+    Alarm,
+}
+
+impl Tone {
+    fn style(self) -> Style {
+        match self {
+            Tone::Plain => Style::new(),
+            Tone::Strong => Style::new().bold(),
+            Tone::Quiet => Style::new().dimmed(),
+            Tone::Good => AnsiColor::Cyan.on_default(),
+            Tone::Look => AnsiColor::Yellow.on_default(),
+            Tone::Alarm => AnsiColor::Red.on_default().bold(),
+        }
+    }
+}
+
+/// How a page is set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Setting {
+    /// Columns, at least 40.
+    pub width: usize,
+    /// Whether tones are coloured.
+    pub color: bool,
+}
+
+/// A page being written.
+#[derive(Debug, Clone)]
+pub struct Page {
+    setting: Setting,
+    out: String,
+}
+
+impl Page {
+    /// Starts an empty page.
+    pub fn new(setting: Setting) -> Page {
+        let width = setting.width.max(40);
+        Page {
+            setting: Setting { width, ..setting },
+            out: String::new(),
+        }
+    }
+
+    /// Returns the text of the page.
+    pub fn into_text(self) -> String {
+        self.out
+    }
+
+    /// Returns `text` in a tone, or as it is on a page without colour.
+    pub fn tint(&self, tone: Tone, text: &str) -> String {
+        let style = tone.style();
+        if !self.setting.color || text.is_empty() || tone == Tone::Plain {
+            return text.to_owned();
+        }
+        format!("{style}{text}{style:#}")
+    }
+
+    /// Adds an empty line, unless the page is empty.
+    pub fn gap(&mut self) {
+        if !self.out.is_empty() {
+            self.out.push('\n');
+        }
+    }
+
+    /// Adds a heading, with a quiet remark behind it.
+    pub fn heading(&mut self, text: &str, remark: &str) {
+        let room = self.setting.width.saturating_sub(text.width() + 2);
+        if remark.is_empty() || remark.width() > room {
+            self.text(Tone::Strong, 0, text);
+            if !remark.is_empty() {
+                self.text(Tone::Quiet, 2, remark);
+            }
+            return;
+        }
+        let (text, remark) = (
+            self.tint(Tone::Strong, text),
+            self.tint(Tone::Quiet, remark),
+        );
+        self.push_line(&format!("{text}  {remark}"));
+    }
+
+    /// Adds wrapped text that is indented by `indent` columns.
+    pub fn text(&mut self, tone: Tone, indent: usize, text: &str) {
+        for line in self.lines(text, indent) {
+            let line = self.tint(tone, &line);
+            self.push_line(&format!("{:indent$}{line}", ""));
+        }
+    }
+
+    /// Adds a row: labels in columns of fixed width, then text that hangs behind them.
+    ///
+    /// A label longer than its column pushes the text on, it is never cut.
+    pub fn row(&mut self, labels: &[(usize, Tone, &str)], tone: Tone, text: &str) {
+        let mut head = String::from("  ");
+        let mut used = 2;
+        let mut column = 2;
+        for (width, tone, label) in labels {
+            head.push_str(&self.tint(*tone, label));
+            used += label.width();
+            column += width;
+            let pad = column.saturating_sub(used).max(1);
+            head.push_str(&" ".repeat(pad));
+            used += pad;
+        }
+        let indent: usize = 2 + labels.iter().map(|(width, ..)| width).sum::<usize>();
+        let mut lines = self.lines(text, indent).into_iter();
+        let first = lines.next().unwrap_or_default();
+        let first = self.tint(tone, &first);
+        self.push_line(&format!("{head}{first}"));
+        for line in lines {
+            let line = self.tint(tone, &line);
+            self.push_line(&format!("{:indent$}{line}", ""));
+        }
+    }
+
+    /// Adds text as it is, line by line, indented by `indent` columns.
+    pub fn verbatim(&mut self, indent: usize, text: &str) {
+        for line in text.lines() {
+            self.push_line(&format!("{:indent$}{line}", ""));
+        }
+    }
+
+    fn lines(&self, text: &str, indent: usize) -> Vec<String> {
+        let room = self.setting.width.saturating_sub(indent).max(20);
+        let options = Options::new(room)
+            .word_separator(WordSeparator::AsciiSpace)
+            .word_splitter(WordSplitter::NoHyphenation);
+        wrap(text, options)
+            .into_iter()
+            .map(|line| line.into_owned())
+            .collect()
+    }
+
+    fn push_line(&mut self, line: &str) {
+        self.out.push_str(line.trim_end());
+        self.out.push('\n');
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLAIN: Setting = Setting {
+        width: 40,
+        color: false,
+    };
+
+    #[test]
+    fn text_hangs_behind_its_labels_and_stays_inside_the_width() {
+        let mut page = Page::new(PLAIN);
+        page.row(
+            &[(7, Tone::Plain, "09:15"), (6, Tone::Plain, "coat")],
+            Tone::Plain,
+            "one two three four five six seven",
+        );
+        assert_eq!(
+            page.into_text(),
+            "  09:15  coat  one two three four five\n               six seven\n"
+        );
+    }
+
+    #[test]
+    fn colour_adds_marks_and_changes_no_word() {
+        let mut page = Page::new(Setting {
+            color: true,
+            ..PLAIN
+        });
+        page.heading("Monday", "sun 05:10");
+        let text = page.into_text();
+        assert!(text.contains('\u{1b}'));
+        let bare = anstream::adapter::strip_str(&text).to_string();
+        assert_eq!(bare, "Monday  sun 05:10\n");
+    }
+}

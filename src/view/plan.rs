@@ -1,0 +1,457 @@
+//! The plan on a screen: what matters this morning, then day by day what to do.
+
+use chrono::{NaiveDate, NaiveDateTime};
+
+use super::course::course_line;
+use super::dates::{amount, count, day, full_day, minutes, moment, ranges, time};
+use super::page::{Page, Setting, Tone};
+use super::weather::unfit_words;
+use crate::keeping::{Aged, Keeping};
+use crate::order::Order;
+use crate::plan::course::{Course, OrderCourse};
+use crate::plan::daylight::DayLight;
+use crate::plan::week::{Batch, Coat, Day, OrderPieces, Parcel, Round, Session, Step, Week, What};
+use crate::studio::Studio;
+
+/// Everything that the screen shows.
+#[derive(Debug, Clone, Copy)]
+pub struct PlanScreen<'a> {
+    /// The studio.
+    pub studio: &'a Studio,
+    /// All orders; indices of the plan point here.
+    pub orders: &'a [Order],
+    /// The moment the plan is made for.
+    pub now: NaiveDateTime,
+    /// What the plan rests on, in one line.
+    pub forecast_note: &'a str,
+    /// The steps.
+    pub week: &'a Week,
+    /// Light and weather of each day of the plan.
+    pub daylight: &'a [DayLight],
+    /// How the open orders stand.
+    pub courses: &'a [OrderCourse],
+    /// Coated pieces that have waited long.
+    pub aged: &'a [Aged],
+    /// How many days are shown in full.
+    pub days_shown: usize,
+}
+
+const TIME: usize = 13;
+const VERB: usize = 9;
+
+/// Writes the plan.
+pub fn render_plan(screen: &PlanScreen, setting: Setting) -> String {
+    let mut page = Page::new(setting);
+    let head = format!(
+        "{} · plan for {}",
+        screen.studio.name,
+        full_day(screen.now.date())
+    );
+    page.heading(&head, &format!("made {}", time(screen.now)));
+    page.text(Tone::Quiet, 2, screen.forecast_note);
+    this_morning(screen, &mut page);
+    cautions(screen, &mut page);
+    not_on_course(screen, &mut page);
+    for light in screen.daylight.iter().take(screen.days_shown) {
+        page.gap();
+        day_heading(screen, light, &mut page);
+        match screen.week.find_day(light.date) {
+            Some(day) => steps(screen, day, &mut page),
+            None => page.text(Tone::Quiet, 2, idle_words(screen, light.date)),
+        }
+    }
+    page.into_text()
+}
+
+/// What a tired maker wants first: today in a few lines, and what to look at.
+fn this_morning(screen: &PlanScreen, page: &mut Page) {
+    page.gap();
+    let today = screen.week.find_day(screen.now.date());
+    let lines = today.map(today_lines).unwrap_or_default();
+    if lines.is_empty() {
+        page.row(
+            &[(VERB, Tone::Strong, "Today")],
+            Tone::Plain,
+            "nothing to do",
+        );
+    }
+    for (index, line) in lines.iter().enumerate() {
+        let label = if index == 0 { "Today" } else { "" };
+        page.row(&[(VERB, Tone::Strong, label)], Tone::Plain, line);
+    }
+}
+
+/// What to mind today besides the steps: old coats, strong sun.
+fn cautions(screen: &PlanScreen, page: &mut Page) {
+    for aged in screen.aged {
+        let text = format!("{}/{} {}", aged.order, aged.piece, aged_words(aged));
+        page.row(&[(VERB, Tone::Look, "Mind")], Tone::Plain, &text);
+    }
+    let today = screen.week.find_day(screen.now.date());
+    let mut rounds = today.iter().flat_map(|day| &day.steps).filter_map(round);
+    let light = screen.daylight.first().and_then(|light| light.uv_index);
+    if let Some(index) = light.filter(|index| *index >= UV_ASKS_FOR_COVER)
+        && rounds.any(|round| !round.lamp)
+    {
+        let text = format!(
+            "UV index up to {index:.0} under a clear sky: cover skin and eyes, wait in the shade"
+        );
+        page.row(&[(VERB, Tone::Look, "Mind")], Tone::Plain, &text);
+    }
+}
+
+/// UV index from which skin and eyes want cover.
+///
+/// # Sources
+/// World Health Organization's categories, as given by national weather services:
+/// from 3 on, protection is asked for.
+const UV_ASKS_FOR_COVER: f64 = 2.5;
+
+fn aged_words(aged: &Aged) -> String {
+    let days = (aged.age_hours / 24.0).floor();
+    let ask = match aged.keeping {
+        Keeping::Fresh | Keeping::Ageing => "use it before others",
+        Keeping::Old => "look at it before you use it",
+        Keeping::NeedsStrip => "make a test strip before you use it",
+    };
+    format!("was coated {days} days ago: {ask}")
+}
+
+fn today_lines(day: &Day) -> Vec<String> {
+    let mut lines = Vec::new();
+    let steps = &day.steps;
+    let rounds: Vec<&Round> = steps.iter().filter_map(round).collect();
+    if let (Some(first), Some(last)) = (rounds.first(), rounds.last()) {
+        let pieces: usize = rounds.iter().map(|round| size(&round.batch)).sum();
+        let span = if rounds.len() == 1 {
+            format!("at {}", time(first.light_from))
+        } else {
+            format!(
+                "from {} to {}",
+                time(first.light_from),
+                time(last.light_from)
+            )
+        };
+        let what = format!(
+            "expose {} in {}",
+            count(pieces, "piece"),
+            count(rounds.len(), "round")
+        );
+        lines.push(format!("{what}, {span}"));
+    }
+    for step in steps {
+        if let What::Coat(session) = &step.what {
+            let pieces: usize = session.coats.iter().map(|coat| size(&coat.batch)).sum();
+            let ml = amount(session.mix.volume_ml);
+            let what = format!("mix {ml} ml and coat {}", count(pieces, "piece"));
+            lines.push(format!("{what} at {}", time(step.from)));
+        }
+    }
+    let finish: usize = steps.iter().filter_map(finishing).map(size).sum();
+    if finish > 0 {
+        lines.push(format!("finish {}", count(finish, "piece")));
+    }
+    for step in steps {
+        if let What::Leave(parcels) = &step.what {
+            let pickup = parcels.iter().all(|parcel| parcel.pickup);
+            let who = if pickup {
+                "ready at the door"
+            } else {
+                "to the carrier"
+            };
+            lines.push(format!(
+                "{} {who} at {}",
+                count(parcels.len(), "order"),
+                time(step.from)
+            ));
+        }
+    }
+    lines
+}
+
+fn round(step: &Step) -> Option<&Round> {
+    match &step.what {
+        What::Expose(round) => Some(round),
+        _ => None,
+    }
+}
+
+fn finishing(step: &Step) -> Option<&Batch> {
+    match &step.what {
+        What::Finish(batch) => Some(batch),
+        _ => None,
+    }
+}
+
+fn size(batch: &Batch) -> usize {
+    batch.pieces.iter().map(|pieces| pieces.numbers.len()).sum()
+}
+
+fn day_heading(screen: &PlanScreen, light: &DayLight, page: &mut Page) {
+    let name = match (light.date - screen.now.date()).num_days() {
+        0 => format!("Today, {}", day(light.date, screen.now.date())),
+        1 => format!("Tomorrow, {}", day(light.date, screen.now.date())),
+        _ => day(light.date, screen.now.date()),
+    };
+    page.heading(&name, &light_words(light));
+}
+
+/// Says what the sky offers on a day in a few words.
+fn light_words(light: &DayLight) -> String {
+    let mut words = Vec::new();
+    match (&light.best, &light.against) {
+        (Some((at, value)), _) => {
+            let spans: Vec<String> = light
+                .windows
+                .iter()
+                .map(|(from, until)| format!("{}–{}", time(*from), time(*until)))
+                .collect();
+            let spans = match spans.len() {
+                0..=2 => spans.join(", "),
+                _ => format!("{} and {} more", spans[..2].join(", "), spans.len() - 2),
+            };
+            words.push(format!(
+                "light {spans}, best {} at {}",
+                minutes(*value),
+                time(*at)
+            ));
+        }
+        (None, Some(against)) => words.push(format!("no light: {}", unfit_words(against))),
+        (None, None) => words.push("no light known".to_owned()),
+    }
+    if let Some(index) = light.uv_index.filter(|index| *index >= 2.5) {
+        words.push(format!("UV {index:.0}"));
+    }
+    words.join(" · ")
+}
+
+fn idle_words(screen: &PlanScreen, date: NaiveDate) -> &'static str {
+    if screen.studio.days_off.contains(&date) {
+        "day off"
+    } else {
+        "nothing planned"
+    }
+}
+
+fn steps(screen: &PlanScreen, day: &Day, page: &mut Page) {
+    let mut index = 0;
+    while let Some(step) = day.steps.get(index) {
+        let same = day.steps[index..]
+            .iter()
+            .take_while(|next| joins(step, next))
+            .count()
+            .max(1);
+        step_row(screen, &day.steps[index..index + same], page);
+        index += same;
+    }
+}
+
+/// Tells whether two steps are told in one row.
+fn joins(first: &Step, next: &Step) -> bool {
+    matches!(
+        (&first.what, &next.what),
+        (What::Wash(_), What::Wash(_))
+            | (What::Finish(_), What::Finish(_))
+            | (What::Pack(_), What::Pack(_))
+    )
+}
+
+fn step_row(screen: &PlanScreen, steps: &[Step], page: &mut Page) {
+    let from = steps[0].from;
+    let until = steps.iter().map(|step| step.until).max().unwrap_or(from);
+    let span = if from == until {
+        time(from)
+    } else {
+        format!("{}–{}", time(from), moment(until, from.date()))
+    };
+    let (verb, tone, lines) = match &steps[0].what {
+        What::Coat(session) => ("coat", Tone::Plain, session_lines(screen, session)),
+        What::Expose(round) => ("expose", Tone::Good, vec![round_words(screen, round)]),
+        What::Wash(_) => ("wash", Tone::Plain, vec![wash_words(screen, steps)]),
+        What::Finish(_) => ("finish", Tone::Plain, vec![batches_words(screen, steps)]),
+        What::Pack(_) => ("pack", Tone::Plain, vec![parcels_words(screen, steps)]),
+        What::Leave(parcels) => leave_words(screen, parcels),
+    };
+    for (index, line) in lines.iter().enumerate() {
+        let (span, verb) = if index == 0 {
+            (span.as_str(), verb)
+        } else {
+            ("", "")
+        };
+        page.row(
+            &[(TIME, Tone::Plain, span), (VERB, tone, verb)],
+            Tone::Plain,
+            line,
+        );
+    }
+}
+
+fn session_lines(screen: &PlanScreen, session: &Session) -> Vec<String> {
+    let mix = &session.mix;
+    let mut lines = vec![format!(
+        "mix {} ml: {} ml A ({} g) + {} ml B ({} g), use by {}",
+        amount(mix.volume_ml),
+        amount(mix.a_ml),
+        amount(mix.a_g),
+        amount(mix.b_ml),
+        amount(mix.b_g),
+        time(session.mix_until),
+    )];
+    lines.extend(session.coats.iter().map(|coat| coat_words(screen, coat)));
+    lines
+}
+
+fn coat_words(screen: &PlanScreen, coat: &Coat) -> String {
+    let what = batch_words(screen, &coat.batch);
+    let dry = moment(coat.dry, coat.until.date());
+    format!("{} {what} → dark till {dry}", time(coat.from))
+}
+
+fn round_words(screen: &PlanScreen, round: &Round) -> String {
+    let frame = if round.of > 1 {
+        format!("{} {}", round.frame, round.which)
+    } else {
+        round.frame.clone()
+    };
+    let lamp = if round.lamp { " lamp" } else { "" };
+    let mut words = format!(
+        "{frame}, {}{lamp} from {} · {}",
+        minutes(round.minutes),
+        time(round.light_from),
+        batch_words(screen, &round.batch)
+    );
+    if round.watch {
+        words.push_str(" · stay with it");
+    }
+    if round.risk_per_mille >= RISK_WORTH_SAYING {
+        words.push_str(&format!(
+            " · weather risk {} %",
+            (round.risk_per_mille + 5) / 10
+        ));
+    }
+    words
+}
+
+/// Below this the risk is not worth a word. [‰]
+const RISK_WORTH_SAYING: i64 = 200;
+
+fn wash_words(screen: &PlanScreen, steps: &[Step]) -> String {
+    let free = steps.iter().filter_map(|step| match &step.what {
+        What::Wash(batch) => batch.free,
+        _ => None,
+    });
+    let on = steps[0].from.date();
+    let free = free
+        .max()
+        .map(|free| format!(" → wet-dry till {}", moment(free, on)));
+    format!(
+        "{}{}",
+        batches_words(screen, steps),
+        free.unwrap_or_default()
+    )
+}
+
+fn batches_words(screen: &PlanScreen, steps: &[Step]) -> String {
+    let mut pieces: Vec<OrderPieces> = Vec::new();
+    for step in steps {
+        if let What::Wash(batch) | What::Finish(batch) = &step.what {
+            merge(&mut pieces, &batch.pieces);
+        }
+    }
+    pieces_words(screen, &pieces)
+}
+
+fn merge(all: &mut Vec<OrderPieces>, more: &[OrderPieces]) {
+    for pieces in more {
+        match all.iter_mut().find(|known| known.order == pieces.order) {
+            Some(known) => {
+                known.numbers.extend(&pieces.numbers);
+                known.numbers.sort_unstable();
+            }
+            None => all.push(pieces.clone()),
+        }
+    }
+}
+
+fn pieces_words(screen: &PlanScreen, pieces: &[OrderPieces]) -> String {
+    let words = pieces.iter().map(|pieces| {
+        let order = &screen.orders[pieces.order];
+        if pieces.numbers.len() == order.pieces.len() {
+            order.number.clone()
+        } else {
+            format!("{}/{}", order.number, ranges(&pieces.numbers))
+        }
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
+/// Names a batch: its pieces, its material, its sizes.
+fn batch_words(screen: &PlanScreen, batch: &Batch) -> String {
+    let mut sizes: Vec<String> = Vec::new();
+    for pieces in &batch.pieces {
+        let order = &screen.orders[pieces.order];
+        for number in &pieces.numbers {
+            let piece = order.pieces.iter().find(|piece| piece.number == *number);
+            let size = piece
+                .map(|piece| piece.size.to_string())
+                .unwrap_or_default();
+            if !sizes.contains(&size) {
+                sizes.push(size);
+            }
+        }
+    }
+    let material = screen.studio.materials.get(&batch.material);
+    let material = material.map_or(batch.material.as_str(), |material| material.name.as_str());
+    format!(
+        "{}: {} {material}",
+        pieces_words(screen, &batch.pieces),
+        sizes.join(" + ")
+    )
+}
+
+fn parcels_words(screen: &PlanScreen, steps: &[Step]) -> String {
+    let words = steps.iter().filter_map(|step| match &step.what {
+        What::Pack(parcel) => Some(parcel_words(screen, parcel)),
+        _ => None,
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
+fn parcel_words(screen: &PlanScreen, parcel: &Parcel) -> String {
+    let order = &screen.orders[parcel.order];
+    format!("{} {}", order.number, order.customer.name)
+}
+
+fn leave_words(screen: &PlanScreen, parcels: &[Parcel]) -> (&'static str, Tone, Vec<String>) {
+    let names: Vec<String> = parcels
+        .iter()
+        .map(|parcel| parcel_words(screen, parcel))
+        .collect();
+    let verb = if parcels.iter().all(|parcel| parcel.pickup) {
+        "ready"
+    } else {
+        "leaves"
+    };
+    (verb, Tone::Strong, vec![names.join(", ")])
+}
+
+/// Orders that need a look, right below today: nobody scrolls at seven.
+fn not_on_course(screen: &PlanScreen, page: &mut Page) {
+    let needs_look = |course: &&OrderCourse| match course.course {
+        Course::Late | Course::LeftOut | Course::Held | Course::TooLarge => true,
+        Course::OnCourse | Course::Waiting => false,
+    };
+    let courses: Vec<&OrderCourse> = screen.courses.iter().filter(needs_look).collect();
+    if courses.is_empty() {
+        return;
+    }
+    page.gap();
+    let others = screen.courses.len() - courses.len();
+    page.heading(
+        "Not in time",
+        &format!("why: fairday blocked · {others} others are in time"),
+    );
+    for course in courses {
+        course_line(screen.orders, course, screen.now.date(), page);
+    }
+}
