@@ -14,6 +14,7 @@ mod letters;
 mod light;
 mod lots;
 mod mail;
+mod mail_answers;
 mod mail_server;
 mod measured;
 mod notices;

@@ -7,18 +7,18 @@ use fairday::letter::Letter;
 use fairday::notice::Standing;
 use fairday::outside::journal::{State, Step};
 use fairday::outside::mail::{Mail, Sender};
-use fairday::outside::mailer::{Answer, Folder, Mailer, Outcome, mailer};
+use fairday::outside::mailer::{Answer, Folder, Mailer, Outcome};
 use fairday::outside::outbox::{Fate, Outbox, Run, Settle, read_sent};
-use fairday::outside::smtp::{Login, Patience, Smtp};
-use fairday::studio::{MailSecurity, Transport};
+use fairday::outside::smtp::{Patience, Smtp};
+use fairday::studio::MailSecurity;
 
 use super::desk::*;
 use super::mail::{at, letter_for};
-use super::mail_server::{AUTHORITY_PEM, Act, MailServer, Script, Seen, Tls, WELL};
+use super::mail_server::{Act, MailServer, Script, WELL};
 
-const MORNING: &str = "2026-05-11T06:45:00+02:00";
+pub const MORNING: &str = "2026-05-11T06:45:00+02:00";
 
-fn smtp(server: &MailServer) -> Smtp {
+pub fn smtp(server: &MailServer) -> Smtp {
     let mut smtp = Smtp::new("127.0.0.1", server.port, MailSecurity::None, None);
     smtp.set_patience(Patience {
         command: Duration::from_millis(300),
@@ -27,7 +27,7 @@ fn smtp(server: &MailServer) -> Smtp {
     smtp
 }
 
-fn run(folder: &Path, letters: &[Letter], mailer: &mut dyn Mailer, moment: &str) -> Run {
+pub fn run(folder: &Path, letters: &[Letter], mailer: &mut dyn Mailer, moment: &str) -> Run {
     let sender = Sender::of(&studio()).unwrap();
     let mut outbox = Outbox::open(folder).unwrap();
     outbox
@@ -35,106 +35,15 @@ fn run(folder: &Path, letters: &[Letter], mailer: &mut dyn Mailer, moment: &str)
         .unwrap()
 }
 
-fn letter() -> Letter {
+pub fn letter() -> Letter {
     letter_for(&order("26-014"))
 }
 
 /// Returns the steps in the journal, in their order.
-fn steps(folder: &Path) -> Vec<Step> {
+pub fn steps(folder: &Path) -> Vec<Step> {
     let outbox = Outbox::open(folder).unwrap();
     let entries = outbox.journal().entries().iter();
     entries.map(|entry| entry.step).collect()
-}
-
-/// Runs one letter against a server and compares fate, steps and what was seen.
-fn check(script: Script, fate: Fate, expected: &[Step], seen: usize) {
-    let folder = tempfile::tempdir().unwrap();
-    let server = MailServer::start(script);
-    let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
-    assert_eq!(run.sendings[0].fate, fate, "{script:?}: {:?}", run.failure);
-    assert_eq!(steps(folder.path()), expected, "{script:?}");
-    assert_eq!(server.seen().len(), seen, "{script:?}");
-    assert!(!run.sendings[0].words.contains("ines@"), "{script:?}");
-}
-
-fn refused_now() -> Fate {
-    Fate::RefusedNow {
-        until: at("2026-05-11T07:15:00+02:00"),
-    }
-}
-
-#[test]
-fn a_well_server_takes_the_mail_as_it_lies_in_the_outbox() {
-    let folder = tempfile::tempdir().unwrap();
-    let server = MailServer::start(WELL);
-    let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
-    assert!(run.failure.is_none());
-    assert_eq!(run.sendings[0].fate, Fate::Accepted);
-    assert_eq!(run.sendings[0].on, today());
-    let taken = [Step::Queued, Step::HandedOver, Step::Accepted];
-    assert_eq!(steps(folder.path()), taken);
-    let seen = &server.seen()[0];
-    assert_eq!(seen.from, "MAIL FROM:<studio@blue-shed.example.org>");
-    assert_eq!(seen.to, "RCPT TO:<ines@example.org>");
-    let id = run.sendings[0].id.clone().unwrap();
-    let file = folder.path().join(format!("outbox/written/{id}.eml"));
-    let written = std::fs::read(file).unwrap();
-    assert_eq!(seen.bytes.trim_ascii_end(), written.trim_ascii_end());
-}
-
-#[test]
-fn a_refusal_is_now_or_for_good_at_every_command() {
-    use Step::{HandedOver, Queued, RefusedForGood, RefusedNow, SenderRefused};
-    let now = |script| (script, refused_now());
-    let good = |script| (script, Fate::RefusedForGood);
-    let (s451, s550) = (
-        Act::Say("451 not now"),
-        Act::Say("550 <ines@example.org> no"),
-    );
-    let before_data = [
-        (now(Script { mail: s451, ..WELL }), RefusedNow),
-        (now(Script { rcpt: s451, ..WELL }), RefusedNow),
-        (now(Script { data: s451, ..WELL }), RefusedNow),
-        (good(Script { rcpt: s550, ..WELL }), RefusedForGood),
-        (good(Script { data: s550, ..WELL }), RefusedForGood),
-        // What is wrong with the sender is not wrong with the customer's address.
-        (
-            (Script { mail: s550, ..WELL }, Fate::Waiting),
-            SenderRefused,
-        ),
-    ];
-    for ((script, fate), step) in before_data {
-        check(script, fate, &[Queued, step], 0);
-    }
-    // After the final dot the answer counts, though the words have been seen.
-    let end_now = Script { end: s451, ..WELL };
-    check(end_now, refused_now(), &[Queued, HandedOver, RefusedNow], 1);
-    let end_good = Script { end: s550, ..WELL };
-    let steps = [Queued, HandedOver, RefusedForGood];
-    check(end_good, Fate::RefusedForGood, &steps, 1);
-}
-
-#[test]
-fn a_line_that_breaks_before_the_message_leaves_no_doubt() {
-    for broken in [Act::Drop, Act::Silence] {
-        for script in [
-            Script {
-                mail: broken,
-                ..WELL
-            },
-            Script {
-                rcpt: broken,
-                ..WELL
-            },
-            Script {
-                data: broken,
-                ..WELL
-            },
-        ] {
-            let steps = [Step::Queued, Step::RefusedNow];
-            check(script, refused_now(), &steps, 0);
-        }
-    }
 }
 
 #[test]
@@ -157,58 +66,6 @@ fn a_line_that_breaks_after_the_message_leaves_doubt_and_nothing_goes_twice() {
             Standing::Unsure
         );
     }
-}
-
-#[test]
-fn a_server_that_is_not_there_or_shut_costs_no_letter() {
-    let shut = [
-        Script {
-            greeting: Act::Say("421 full"),
-            ..WELL
-        },
-        Script {
-            greeting: Act::Say("554 go away"),
-            ..WELL
-        },
-        Script {
-            greeting: Act::Drop,
-            ..WELL
-        },
-        Script {
-            greeting: Act::Silence,
-            ..WELL
-        },
-        Script {
-            ehlo: Act::Say("550 no"),
-            ..WELL
-        },
-        Script {
-            ehlo: Act::Drop,
-            ..WELL
-        },
-    ];
-    for script in shut {
-        let folder = tempfile::tempdir().unwrap();
-        let server = MailServer::start(script);
-        let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
-        let failure = format!("{:#}", run.failure.unwrap());
-        let name = format!("connecting to the mail server `127.0.0.1:{}`", server.port);
-        assert!(failure.starts_with(&name), "{failure}");
-        assert_eq!(run.sendings[0].fate, Fate::Waiting, "{script:?}");
-        assert_eq!(steps(folder.path()), [Step::Queued]);
-    }
-}
-
-#[test]
-fn a_line_that_was_idle_too_long_is_opened_anew() {
-    let folder = tempfile::tempdir().unwrap();
-    let server = MailServer::start(Script {
-        mail: Act::DropOnce,
-        ..WELL
-    });
-    let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
-    assert_eq!(run.sendings[0].fate, Fate::Accepted);
-    assert_eq!((server.connections(), server.seen().len()), (2, 1));
 }
 
 #[test]
@@ -431,128 +288,6 @@ fn the_journal_shows_no_address() {
     let sent = read_sent(folder.path()).unwrap();
     assert_eq!(sent[0].to, "ines@example.org");
     assert_eq!(sent[0].standing, Standing::Refused);
-}
-
-fn of_settings(security: MailSecurity, host: &str, password: Option<&str>) -> anyhow::Result<()> {
-    let transport = Transport::Smtp {
-        host: host.to_owned(),
-        port: 587,
-        security,
-        user: password.map(|_| "marit".to_owned()),
-        password_env: password.map(str::to_owned),
-    };
-    let environment = |name: &str| (name == "SET").then(|| "secret".to_owned());
-    mailer(&transport, Path::new("."), &environment).map(|_| ())
-}
-
-#[test]
-fn letters_never_leave_this_machine_in_the_clear_nor_without_their_password() {
-    let words = |result: anyhow::Result<()>| format!("{:#}", result.unwrap_err());
-    assert!(of_settings(MailSecurity::None, "127.0.0.1", None).is_ok());
-    assert!(of_settings(MailSecurity::StartTls, "mail.example.org", Some("SET")).is_ok());
-    assert_eq!(
-        words(of_settings(MailSecurity::None, "mail.example.org", None)),
-        "the mail server `mail.example.org` is not this machine; set `security` to `starttls` or `tls`"
-    );
-    assert_eq!(
-        words(of_settings(
-            MailSecurity::Tls,
-            "mail.example.org",
-            Some("UNSET")
-        )),
-        "the environment variable `UNSET`, which holds the mail password, is not set"
-    );
-}
-
-#[test]
-fn a_server_without_tls_gets_no_letter_that_asks_for_it() {
-    let folder = tempfile::tempdir().unwrap();
-    let server = MailServer::start(WELL);
-    let mut strict = Smtp::new("127.0.0.1", server.port, MailSecurity::StartTls, None);
-    let run = run(folder.path(), &[letter()], &mut strict, MORNING);
-    let failure = format!("{:#}", run.failure.unwrap());
-    assert!(failure.contains("offers no STARTTLS"), "{failure}");
-    assert_eq!(server.seen().len(), 0);
-}
-
-#[test]
-fn a_login_that_is_refused_stops_the_run_and_shows_no_password() {
-    let folder = tempfile::tempdir().unwrap();
-    let server = MailServer::start(Script {
-        auth: Act::Say("535 wrong"),
-        ..WELL
-    });
-    let login = Login::new("marit@example.org", "hunter-two".to_owned());
-    let mut way = Smtp::new("127.0.0.1", server.port, MailSecurity::None, Some(login));
-    let run = run(folder.path(), &[letter()], &mut way, MORNING);
-    let failure = format!("{:#}", run.failure.unwrap());
-    assert!(
-        failure.contains("logging in as `m…@example.org`: permanent error (535): wrong"),
-        "{failure}"
-    );
-    assert!(!failure.contains("hunter"));
-    assert_eq!(steps(folder.path()), [Step::Queued]);
-}
-
-#[test]
-fn trying_out_hands_over_nothing() {
-    let server = MailServer::start(WELL);
-    let from = Sender::of(&studio()).unwrap().from;
-    let seen = smtp(&server).try_out(&from).unwrap();
-    assert_eq!(
-        seen.last().unwrap(),
-        "the sender `studio@blue-shed.example.org` is accepted"
-    );
-    assert_eq!(server.seen().len(), 0);
-    let refusing = MailServer::start(Script {
-        mail: Act::Say("550 not you"),
-        ..WELL
-    });
-    let error = format!("{:#}", smtp(&refusing).try_out(&from).unwrap_err());
-    assert!(error.contains("naming the sender"), "{error}");
-}
-
-/// Sends one letter over TLS to `host`; returns the run and what the server saw.
-fn over_tls(tls: Tls, security: MailSecurity, host: &str, trusted: bool) -> (Run, Vec<Seen>) {
-    let folder = tempfile::tempdir().unwrap();
-    let server = MailServer::start(Script { tls, ..WELL });
-    let login = Login::new("marit", "hunter-two".to_owned());
-    let mut way = Smtp::new(host, server.port, security, Some(login));
-    if trusted {
-        way.trust(AUTHORITY_PEM.to_vec());
-    }
-    let run = run(folder.path(), &[letter()], &mut way, MORNING);
-    (run, server.seen())
-}
-
-#[test]
-fn letters_and_login_go_over_tls() {
-    for (tls, security) in [
-        (Tls::OnDemand, MailSecurity::StartTls),
-        (Tls::FromFirstByte, MailSecurity::Tls),
-    ] {
-        let (run, seen) = over_tls(tls, security, "localhost", true);
-        assert_eq!(run.sendings[0].fate, Fate::Accepted, "{:?}", run.failure);
-        assert!(seen[0].encrypted);
-        // "\0marit\0hunter-two" in base64.
-        let auth = "AUTH PLAIN AG1hcml0AGh1bnRlci10d28=";
-        assert_eq!(seen[0].auth.as_deref(), Some(auth));
-    }
-}
-
-#[test]
-fn a_certificate_that_is_not_trusted_or_of_another_host_gets_no_letter_and_no_password() {
-    for (host, trusted) in [("localhost", false), ("127.0.0.2", true)] {
-        for (tls, security) in [
-            (Tls::OnDemand, MailSecurity::StartTls),
-            (Tls::FromFirstByte, MailSecurity::Tls),
-        ] {
-            let (run, seen) = over_tls(tls, security, host, trusted);
-            assert!(run.failure.is_some(), "{host}");
-            assert_eq!(run.sendings[0].fate, Fate::Waiting, "{host}");
-            assert!(seen.is_empty());
-        }
-    }
 }
 
 /// Cuts the journal as a crash could, around every line end and here and there

@@ -1,0 +1,118 @@
+//! Whether a letter may leave by itself, or the maker has to tell it.
+
+use serde::Serialize;
+
+use super::{Delay, Kind, Sent, Silence, Standing};
+use crate::order::Order;
+use crate::studio::Studio;
+
+/// How a notice can reach the customer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Way {
+    /// By mail, without anybody's further doing.
+    Mail {
+        /// The customer's address.
+        #[serde(serialize_with = "masked")]
+        address: String,
+    },
+    /// By the maker herself: telephone, post, a mail in her own words.
+    ByHand {
+        /// What stands in the way of a mail.
+        obstacle: Obstacle,
+    },
+}
+
+/// Why a letter must not leave by itself.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Obstacle {
+    /// The order names no mail address.
+    NoAddress,
+    /// The order is on hold; only the maker knows what that means for the customer.
+    Hold {
+        /// Her reason, not meant for the customer's eyes.
+        reason: String,
+    },
+    /// The last letter to this address was refused for good.
+    Refused,
+    /// A letter of this kind may or may not have been taken by the mail server,
+    /// and the order's file does not record it either.
+    Unsure,
+    /// The last day for telling it went by; the rule now asks for a refund.
+    Lapsed,
+}
+
+/// Decides whether the letter may leave by itself.
+pub(super) fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -> Way {
+    let by_hand = |obstacle| Way::ByHand { obstacle };
+    if let Some(reason) = held(order, kind) {
+        return by_hand(Obstacle::Hold { reason });
+    }
+    if let Kind::Delayed(Delay {
+        silence: Silence::Lapsed,
+        ..
+    }) = kind
+    {
+        return by_hand(Obstacle::Lapsed);
+    }
+    let Some(address) = order.customer.email.clone() else {
+        return by_hand(Obstacle::NoAddress);
+    };
+    let mut between = sent
+        .iter()
+        .rev()
+        .filter(|s| s.to == address && s.from == studio.letters.from)
+        .peekable();
+    if between
+        .peek()
+        .is_some_and(|s| s.standing == Standing::Refused)
+    {
+        return by_hand(Obstacle::Refused);
+    }
+    let in_file = |s: &Sent| {
+        let mut notified = order.notified.iter();
+        notified.any(|n| n.kind == s.kind && n.date == s.date)
+    };
+    let is_open = |s: &Sent| s.standing == Standing::Unsure && s.kind == kind.name();
+    if between.any(|s| is_open(s) && !in_file(s)) {
+        return by_hand(Obstacle::Unsure);
+    }
+    Way::Mail { address }
+}
+
+/// Returns the reason for which nothing of the kind may be written by itself.
+///
+/// A single piece on hold keeps nobody from confirming the order, and what has
+/// left is on hold no more.
+fn held(order: &Order, kind: &Kind) -> Option<String> {
+    let of_piece = || order.pieces.iter().find_map(|piece| piece.hold.clone());
+    match kind {
+        Kind::Dispatched { .. } => None,
+        Kind::Taken { .. } => order.hold.clone(),
+        Kind::Delayed(_) | Kind::Ready { .. } => order.hold.clone().or_else(of_piece),
+    }
+}
+
+/// Returns a mail address that tells whose it is only to those who know it.
+///
+/// # Example
+/// ```
+/// use fairday::notice::mask;
+/// assert_eq!(mask("ines.calder@example.org"), "i…@example.org");
+/// assert_eq!(mask("no address"), "…");
+/// ```
+pub fn mask(address: &str) -> String {
+    match address.rsplit_once('@') {
+        Some((local, domain)) if !local.is_empty() => {
+            let first: String = local.chars().take(1).collect();
+            format!("{first}…@{domain}")
+        }
+        _ => "…".to_owned(),
+    }
+}
+
+/// Writes an address into JSON with all but its first letter hidden.
+fn masked<S: serde::Serializer>(address: &str, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&mask(address))
+}
