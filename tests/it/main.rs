@@ -8,6 +8,7 @@ mod edits;
 mod forecast;
 mod forecast_broken;
 mod forecast_genuine;
+mod genuine_plans;
 mod keeping;
 mod lay;
 mod letters;
