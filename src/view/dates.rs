@@ -2,21 +2,26 @@
 
 use chrono::{Datelike, NaiveDate, NaiveDateTime, Timelike};
 
+use super::page::NO_BREAK;
+
 /// Returns a day for a line: `Mon 11 May`, with the year if it is not that of `today`.
+///
+/// Its spaces are protected ([`NO_BREAK`]), so that a page does not tear it.
 ///
 /// # Example
 /// ```
 /// use fairday::view::dates::day;
 /// let today = "2026-05-11".parse().unwrap();
-/// assert_eq!(day("2026-05-15".parse().unwrap(), today), "Fri 15 May");
-/// assert_eq!(day("2027-01-04".parse().unwrap(), today), "Mon 4 Jan 2027");
+/// assert_eq!(day("2026-05-15".parse().unwrap(), today), "Fri\u{a0}15\u{a0}May");
+/// assert_eq!(day("2027-01-04".parse().unwrap(), today), "Mon\u{a0}4\u{a0}Jan\u{a0}2027");
 /// ```
 pub fn day(date: NaiveDate, today: NaiveDate) -> String {
-    if date.year() == today.year() {
-        date.format("%a %-d %b").to_string()
+    let form = if date.year() == today.year() {
+        "%a %-d %b"
     } else {
-        date.format("%a %-d %b %Y").to_string()
-    }
+        "%a %-d %b %Y"
+    };
+    date.format(form).to_string().replace(' ', NO_BREAK)
 }
 
 /// Returns a day for a sentence: `today`, `tomorrow`, or as [`day`] has it.
@@ -43,7 +48,7 @@ pub fn moment(at: NaiveDateTime, on: NaiveDate) -> String {
     if at.date() == on {
         time(at)
     } else {
-        format!("{} {}", at.format("%a"), time(at))
+        format!("{}{NO_BREAK}{}", at.format("%a"), time(at))
     }
 }
 
@@ -56,7 +61,7 @@ pub fn minutes(value: f64) -> String {
         v if v < 60.0 => 1.0,
         _ => 5.0,
     };
-    format!("{} min", (value / step).round() * step)
+    format!("{}{NO_BREAK}min", (value / step).round() * step)
 }
 
 /// Returns millilitres or grams to two decimals without idle zeros.
@@ -95,10 +100,10 @@ mod tests {
     #[test]
     fn minutes_are_rounded_as_a_person_sets_them() {
         for (value, text) in [
-            (8.24, "8 min"),
-            (8.26, "8.5 min"),
-            (33.4, "33 min"),
-            (63.0, "65 min"),
+            (8.24, "8\u{a0}min"),
+            (8.26, "8.5\u{a0}min"),
+            (33.4, "33\u{a0}min"),
+            (63.0, "65\u{a0}min"),
         ] {
             assert_eq!(minutes(value), text);
         }

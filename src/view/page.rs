@@ -4,8 +4,11 @@
 //! without it loses nothing.
 
 use anstyle::{AnsiColor, Style};
-use textwrap::{Options, WordSeparator, WordSplitter, wrap};
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm, wrap};
 use unicode_width::UnicodeWidthStr;
+
+/// A space at which no line ends; it is printed as a plain one.
+pub const NO_BREAK: &str = "\u{a0}";
 
 /// What a piece of text is, for its colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -146,15 +149,15 @@ impl Page {
         let room = self.setting.width.saturating_sub(indent).max(20);
         let options = Options::new(room)
             .word_separator(WordSeparator::AsciiSpace)
-            .word_splitter(WordSplitter::NoHyphenation);
-        wrap(text, options)
-            .into_iter()
-            .map(|line| line.into_owned())
-            .collect()
+            .word_splitter(WordSplitter::NoHyphenation)
+            .wrap_algorithm(WrapAlgorithm::FirstFit);
+        let lines = wrap(text, options).into_iter();
+        lines.map(|line| line.into_owned()).collect()
     }
 
     fn push_line(&mut self, line: &str) {
-        self.out.push_str(line.trim_end());
+        self.out
+            .push_str(line.trim_end().replace(NO_BREAK, " ").as_str());
         self.out.push('\n');
     }
 }
@@ -179,6 +182,20 @@ mod tests {
         assert_eq!(
             page.into_text(),
             "  09:15  coat  one two three four five\n               six seven\n"
+        );
+    }
+
+    #[test]
+    fn a_line_ends_at_no_protected_space() {
+        let mut page = Page::new(PLAIN);
+        page.text(
+            Tone::Plain,
+            0,
+            "this order of two pieces leaves on Tue\u{a0}12\u{a0}May",
+        );
+        assert_eq!(
+            page.into_text(),
+            "this order of two pieces leaves on\nTue 12 May\n"
         );
     }
 

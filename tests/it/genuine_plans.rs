@@ -38,7 +38,11 @@ fn samples() -> Option<Vec<PathBuf>> {
 /// A small studio at the place of the forecast, and the moment it is asked.
 fn write_studio(folder: &Path, sample: &Path) -> NaiveDateTime {
     let name = sample.file_name().unwrap().to_string_lossy().into_owned();
-    let zone = ZONES.iter().find(|(place, _)| name.contains(place)).unwrap().1;
+    let zone = ZONES
+        .iter()
+        .find(|(place, _)| name.contains(place))
+        .unwrap()
+        .1;
     let forecast = fs::read_to_string(sample).unwrap();
     let (parsed, _) = parse(&forecast, &name);
     let parsed = parsed.unwrap();
@@ -80,7 +84,12 @@ fn write_studio(folder: &Path, sample: &Path) -> NaiveDateTime {
 fn plan(folder: &Path) -> Value {
     let folder = folder.to_str().unwrap();
     let answer = crate::commands::fairday(&["plan", "--json", "--dir", folder]);
-    assert_ne!(answer.status.code(), Some(2), "{folder}: {}", text(&answer.stderr));
+    assert_ne!(
+        answer.status.code(),
+        Some(2),
+        "{folder}: {}",
+        text(&answer.stderr)
+    );
     serde_json::from_slice(&answer.stdout).unwrap()
 }
 
@@ -98,27 +107,51 @@ fn every_genuine_forecast_gives_a_plan_inside_its_daylight() {
         let now = write_studio(folder.path(), &sample);
         let plan = plan(folder.path());
         let days = plan["days"].as_array().unwrap();
-        let steps: Vec<&Value> =
-            days.iter().flat_map(|day| day["steps"].as_array().unwrap()).collect();
+        let steps: Vec<&Value> = days
+            .iter()
+            .flat_map(|day| day["steps"].as_array().unwrap())
+            .collect();
         let rounds: Vec<&&Value> = steps.iter().filter(|s| s["step"] == "expose").collect();
         let windows: Vec<(&str, &str)> = days
             .iter()
             .flat_map(|day| day["windows"].as_array().unwrap())
-            .map(|span| (span["from"].as_str().unwrap(), span["until"].as_str().unwrap()))
+            .map(|span| {
+                (
+                    span["from"].as_str().unwrap(),
+                    span["until"].as_str().unwrap(),
+                )
+            })
             .collect();
-        eprintln!("{}: {} rounds, {} windows", sample.display(), rounds.len(), windows.len());
+        eprintln!(
+            "{}: {} rounds, {} windows",
+            sample.display(),
+            rounds.len(),
+            windows.len()
+        );
         for step in &steps {
             assert!(step["from"].as_str() >= Some(&*now.format("%Y-%m-%dT%H:%M").to_string()));
         }
         for round in &rounds {
             let at = round["light_from"].as_str().unwrap();
-            assert!(windows.iter().any(|(from, until)| (from..=until).contains(&&at)), "{at}");
+            assert!(
+                windows
+                    .iter()
+                    .any(|(from, until)| (from..=until).contains(&&at)),
+                "{at}"
+            );
         }
         // Eight A4 sheets need rounds wherever the coming days have any window after
         // the first night of drying.
         let later = windows.iter().filter(|(_, until)| {
-            *until > &*(now + TimeDelta::hours(24)).format("%Y-%m-%dT%H:%M").to_string()
+            *until
+                > &*(now + TimeDelta::hours(24))
+                    .format("%Y-%m-%dT%H:%M")
+                    .to_string()
         });
-        assert!(rounds.len() >= 2 || later.count() == 0, "{}", sample.display());
+        assert!(
+            rounds.len() >= 2 || later.count() == 0,
+            "{}",
+            sample.display()
+        );
     }
 }

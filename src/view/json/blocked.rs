@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::plan::OrderJson;
-use super::{Wall, tenth};
+use super::{Wall, plain, tenth};
 use crate::plan::reason::{Blocked, Evidence, Limit, Reason};
 use crate::plan::starts::Start;
 use crate::view::blocked::{BlockedScreen, action_words, is_weather, reason_words};
@@ -89,7 +89,7 @@ pub fn blocked_json(screen: &BlockedScreen) -> BlockedJson {
         format: "fairday-blocked/1",
         studio: screen.studio.to_owned(),
         now: Wall(screen.now),
-        forecast: screen.forecast_note.to_owned(),
+        forecast: plain(screen.forecast_note),
         blocked: found
             .blocked
             .iter()
@@ -122,7 +122,7 @@ fn entry(screen: &BlockedScreen, blocked: &Blocked) -> EntryJson {
             .iter()
             .map(|reason| ReasonJson {
                 facts: facts(reason),
-                words: reason_words(screen, blocked, reason),
+                words: plain(&reason_words(screen, blocked, reason)),
             })
             .collect(),
         light: blocked
@@ -130,7 +130,7 @@ fn entry(screen: &BlockedScreen, blocked: &Blocked) -> EntryJson {
             .iter()
             .map(|evidence| light(screen, evidence))
             .collect(),
-        action: action_words(screen, blocked),
+        action: plain(&action_words(screen, blocked)),
     }
 }
 

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::{Wall, tenth};
+use super::{Wall, plain, tenth};
 use crate::light::{CloudMethod, Quality};
 use crate::plan::hours::{LightDay, LightHour, LightSpan};
 use crate::view::light::LightScreen;
@@ -52,7 +52,7 @@ pub fn light_json(screen: &LightScreen) -> LightJson {
         format: "fairday-light/1",
         studio: screen.studio.to_owned(),
         subject: screen.subject.to_owned(),
-        forecast: screen.forecast_note.to_owned(),
+        forecast: plain(screen.forecast_note),
         days: screen
             .days
             .iter()

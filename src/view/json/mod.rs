@@ -17,6 +17,8 @@ pub use plan::{PlanJson, plan_json};
 use chrono::NaiveDateTime;
 use serde::{Serialize, Serializer};
 
+use super::page::NO_BREAK;
+
 /// A wall time, written without seconds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Wall(pub NaiveDateTime);
@@ -30,4 +32,9 @@ impl Serialize for Wall {
 /// Rounds to one decimal, as much as minutes are worth.
 fn tenth(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
+}
+
+/// Takes the protected spaces out of words made for pages.
+fn plain(words: &str) -> String {
+    words.replace(NO_BREAK, " ")
 }

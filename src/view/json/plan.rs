@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::{Wall, tenth};
+use super::{Wall, plain, tenth};
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Step, What};
@@ -121,7 +121,7 @@ pub fn plan_json(screen: &PlanScreen) -> PlanJson {
         format: "fairday-plan/1",
         studio: screen.studio.name.clone(),
         now: Wall(screen.now),
-        forecast: screen.forecast_note.to_owned(),
+        forecast: plain(screen.forecast_note),
         days: screen
             .daylight
             .iter()
