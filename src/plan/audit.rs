@@ -241,7 +241,7 @@ impl<'a> Judge<'a> {
             return Some(self.day_of(at.from.max(at.until - 1)));
         }
         let later = |collection: &&Slot| **collection >= at.until;
-        let collection = self.instance.collections.iter().filter(later).min();
+        let collection = self.instance.collections.iter().find(later);
         self.rule(collection.is_some(), || Broken::NeverCollected {
             order: name(),
             packed: at.until,

@@ -9,6 +9,7 @@ mod forecast;
 mod forecast_broken;
 mod forecast_genuine;
 mod genuine_plans;
+mod judged;
 mod keeping;
 mod lay;
 mod letters;

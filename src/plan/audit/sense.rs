@@ -88,7 +88,16 @@ impl Numbers {
         stretches.for_each(|slot| self.any("work", slot));
         let collections = instance.collections.iter();
         collections.for_each(|slot| self.any("collections", *slot));
-        self.any("unserved_day", instance.unserved_day);
+        let weights = &instance.weights;
+        for (of, value) in [
+            ("unserved_day", instance.unserved_day),
+            ("weights.late", weights.late),
+            ("weights.risk", weights.risk),
+            ("weights.session", weights.session),
+            ("weights.ship", weights.ship),
+        ] {
+            self.any(of, value);
+        }
     }
 
     fn of_classes(&mut self, instance: &Instance) {
