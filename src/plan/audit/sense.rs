@@ -171,7 +171,8 @@ fn names_twice(instance: &Instance) -> Vec<Fault> {
 fn unknown_references(instance: &Instance) -> Vec<Fault> {
     let known = lots_by_name(instance);
     let mut faults = Vec::new();
-    for lot in &instance.lots {
+    let to_expose = |lot: &&Lot| matches!(begun(lot), Begun::Not | Begun::Coated(_));
+    for lot in instance.lots.iter().filter(to_expose) {
         if !instance.frames.contains_key(&lot.frame) {
             faults.push(Fault::UnknownFrame {
                 lot: lot.id.clone(),

@@ -294,14 +294,16 @@ pub enum Fault {
         /// The name.
         order: String,
     },
-    /// A lot's frame is not in the list of frames; nothing else is judged.
+    /// The frame of a lot that is still to be exposed is not in the list of
+    /// frames; nothing else is judged.
     UnknownFrame {
         /// The lot.
         lot: String,
         /// The frame.
         frame: String,
     },
-    /// A lot's class is not in the list of classes; nothing else is judged.
+    /// The class of a lot that is still to be exposed is not in the list of
+    /// classes; nothing else is judged.
     UnknownClass {
         /// The lot.
         lot: String,

@@ -65,6 +65,20 @@ fn a_washed_lot_has_only_finishing_left() {
     );
 }
 
+/// What is out of the frame needs none, nor a class; the studio may have sold it.
+#[test]
+fn a_washed_lot_may_name_a_frame_that_is_gone() {
+    check_kept(|instance, timing| {
+        instance.lots[LACE].frame = String::new();
+        instance.lots[LACE].cls = 7;
+        instance.lots[LACE].washed_end = Some(2);
+        *lace(timing) = LotTiming {
+            finish: 57,
+            ..LotTiming::default()
+        };
+    });
+}
+
 #[test]
 fn an_order_without_lots_is_only_packed() {
     check_kept(|instance, timing| {
