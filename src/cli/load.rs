@@ -16,7 +16,7 @@ use crate::outside::clock::{self, Stopwatch};
 use crate::outside::forecast::read_forecast;
 use crate::outside::orders as folder;
 use crate::outside::outbox::read_sent;
-use crate::plan::audit::audit;
+use crate::plan::audit::{Start, audit_from};
 use crate::plan::grid::Grid;
 use crate::plan::model::Timing;
 use crate::plan::search::{Effort, solve};
@@ -346,7 +346,7 @@ impl Thinking {
         let watch = self.seconds.map(Stopwatch::of_seconds);
         let go_on = move || watch.is_none_or(|watch| watch.is_running());
         let solved = solve(&setup.instance, &effort, &go_on, None);
-        let verdict = audit(&setup.instance, &solved.timing);
+        let verdict = audit_from(&setup.instance, &solved.timing, Start::Given);
         if !verdict.is_kept() {
             bail!(
                 "the plan broke a rule of the studio and is not shown ({:?}); \

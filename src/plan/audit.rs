@@ -63,8 +63,9 @@ pub enum Start {
 ///
 /// An instance in the plain format, without lots that begin exposed or washed
 /// and without orders handed over at the door, is [`Start::Judged`], as any
-/// other checker of that format would; the rest is [`Start::Given`]. To say it
-/// yourself, call [`audit_from`].
+/// other checker of that format would; the rest is [`Start::Given`]. For a real
+/// studio, whose racks are as full as they are, say [`Start::Given`] yourself and
+/// call [`audit_from`].
 pub fn audit(instance: &Instance, timing: &Timing) -> Audit {
     let begun = |lot: &Lot| lot.exposed_end.is_some() || lot.washed_end.is_some();
     let extended =

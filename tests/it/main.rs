@@ -22,6 +22,7 @@ mod measured;
 mod notices;
 mod notices_over_weeks;
 mod outbox;
+mod overfull_rack;
 mod random_studio;
 mod search;
 mod tidy;
