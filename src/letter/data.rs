@@ -112,6 +112,9 @@ pub(super) struct DelayData {
     new_known: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     new_date: Option<String>,
+    /// There is a cause worth naming. A letter that at last names a day, with
+    /// nothing known but that it takes longer, has none.
+    reasoned: bool,
     because: BecauseData,
 }
 
@@ -280,6 +283,7 @@ fn delay_data(delay: &Delay) -> DelayData {
         old_date: delay.old_on.map(day),
         new_known: delay.new_on.is_some(),
         new_date: delay.new_on.map(day),
+        reasoned: delay.cause != Cause::Longer || delay.old_on.is_some(),
         because: BecauseData {
             weather: delay.cause == Cause::Weather,
             remake: delay.cause == Cause::Remake,

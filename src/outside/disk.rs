@@ -6,6 +6,9 @@ use std::path::Path;
 
 use anyhow::{Context, Result};
 
+/// Begin of the names of files that are not finished.
+const UNFINISHED: &str = ".fairday-";
+
 /// Writes `bytes` to `path`: first beside it, then, once on the disk, in its place.
 ///
 /// # Errors
@@ -13,7 +16,9 @@ use anyhow::{Context, Result};
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
     let write = || -> std::io::Result<()> {
-        let mut beside = tempfile::NamedTempFile::new_in(folder)?;
+        let mut beside = tempfile::Builder::new()
+            .prefix(UNFINISHED)
+            .tempfile_in(folder)?;
         beside.write_all(bytes)?;
         beside.as_file().sync_all()?;
         beside.persist(path)?;
@@ -32,4 +37,36 @@ pub fn sync_folder(folder: &Path) -> std::io::Result<()> {
         File::open(folder)?.sync_all()?;
     }
     Ok(())
+}
+
+/// Removes what a crash left unfinished in `folder`. Nobody else may be writing there.
+///
+/// What cannot be removed stays; it is in nobody's way.
+pub fn sweep(folder: &Path) {
+    let Ok(listing) = std::fs::read_dir(folder) else {
+        return;
+    };
+    for entry in listing.flatten() {
+        let name = entry.file_name();
+        if name.to_string_lossy().starts_with(UNFINISHED) {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sweep_takes_the_unfinished_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = |name: &str| folder.path().join(name);
+        write_whole(&path("a.eml"), b"whole").unwrap();
+        std::fs::write(path(".fairday-x1"), "ha").unwrap();
+        std::fs::write(path(".tmpx"), "not ours").unwrap();
+        sweep(folder.path());
+        assert_eq!(std::fs::read(path("a.eml")).unwrap(), b"whole");
+        assert!(path(".tmpx").exists() && !path(".fairday-x1").exists());
+    }
 }

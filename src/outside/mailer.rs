@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
 
+use super::disk::{sweep, write_whole};
 use super::mail::Mail;
 use super::smtp::{Login, Smtp};
 use crate::studio::{MailSecurity, Transport};
@@ -157,7 +158,9 @@ impl Folder {
 impl Mailer for Folder {
     fn open(&mut self) -> Result<()> {
         std::fs::create_dir_all(&self.path)
-            .with_context(|| format!("making the folder `{}`", self.path.display()))
+            .with_context(|| format!("making the folder `{}`", self.path.display()))?;
+        sweep(&self.path);
+        Ok(())
     }
 
     fn hand_over(
@@ -171,7 +174,7 @@ impl Mailer for Folder {
             words,
             about_letter: false,
         };
-        match super::disk::write_whole(&self.file(mail), &mail.bytes) {
+        match write_whole(&self.file(mail), &mail.bytes) {
             Ok(()) => Ok(answer(
                 Outcome::Accepted,
                 "written into the folder".to_owned(),

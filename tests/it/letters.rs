@@ -111,6 +111,9 @@ fn delayed_again() {
     check("delayed-again-no-day", &no_day);
     let now_known = letter_on(&told(None), plan(Some("2026-05-22")), TODAY);
     check("delayed-again-day-found", &now_known);
+    let no_cause = Some(outlook(Some("2026-05-22"), None));
+    let quiet = letter_on(&told(None), no_cause, TODAY);
+    check("delayed-again-day-found-no-cause", &quiet);
     let recovered = letter_on(&told(None), plan(Some("2026-05-15")), TODAY);
     check("delayed-recovered", &recovered);
     let passed = letter_on(

@@ -13,6 +13,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, Result, bail};
 use chrono::{DateTime, FixedOffset};
 
+use super::disk::sweep;
 use super::journal::{Entry, Journal, State, Step};
 use super::mail::Mail;
 use super::mailer::{Mailer, Outcome};
@@ -61,9 +62,9 @@ impl Outbox {
     /// cannot be read.
     pub fn open(studio_folder: &Path) -> Result<Outbox> {
         let folder = studio_folder.join(FOLDER);
-        let letters = folder.join("written");
-        std::fs::create_dir_all(&letters)
-            .with_context(|| format!("making the folder `{}`", letters.display()))?;
+        let written = folder.join("written");
+        std::fs::create_dir_all(&written)
+            .with_context(|| format!("making the folder `{}`", written.display()))?;
         let path = folder.join("lock");
         let lock = File::create(&path).with_context(|| format!("opening `{}`", path.display()))?;
         match lock.try_lock() {
@@ -75,6 +76,7 @@ impl Outbox {
                 return Err(error).with_context(|| format!("locking `{}`", path.display()));
             }
         }
+        sweep(&written);
         let journal = Journal::read(&journal_path(&folder))?;
         Ok(Outbox {
             folder,
