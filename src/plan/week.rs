@@ -145,7 +145,7 @@ pub fn week(setup: &Setup, studio: &Studio, timing: &Timing) -> Week {
     steps.extend(rounds(setup, studio, timing));
     steps.extend(after_the_frame(setup, timing));
     steps.extend(parcels(setup, timing));
-    steps.sort_by(|a, b| (a.from, a.until, rank(&a.what)).cmp(&(b.from, b.until, rank(&b.what))));
+    steps.sort_by_key(|step| (step.from, step.until, rank(&step.what)));
     let mut days: Vec<Day> = Vec::new();
     for step in steps {
         let date = step.from.date();
