@@ -135,10 +135,8 @@ pub fn fits(piece: &Piece, studio: &Studio, at: &Trail, reader: &mut Reader) {
 }
 
 fn fits_a_frame(size: Size, light: LightSource, studio: &Studio) -> bool {
-    let border = 2.0 * studio.frame_margin_mm;
-    let with_border = Size::from_mm(size.width.mm() + border, size.height.mm() + border);
     let mut frames = studio.frames_for(light);
-    frames.any(|frame| with_border.fits_in(frame.inside))
+    frames.any(|frame| size.fits_in(frame.inside))
 }
 
 fn too_large_for_frames(piece: &Piece, studio: &Studio, reader: &Reader) -> Problem {
@@ -155,8 +153,8 @@ fn too_large_for_frames(piece: &Piece, studio: &Studio, reader: &Reader) -> Prob
         Some(frame) => reader
             .error(format!("{} goes into no frame {place}", piece.size))
             .hint(format!(
-                "choose a smaller size; the largest frame is `{}`, {} inside, {} mm kept free",
-                frame.name, frame.inside, studio.frame_margin_mm
+                "choose a smaller size; the largest frame is `{}`, {} inside",
+                frame.name, frame.inside
             )),
     }
 }

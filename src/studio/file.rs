@@ -31,7 +31,7 @@ pub struct StudioFile {
     pub stand: Option<StandFile>,
     /// Contact frames.
     pub frames: Option<Vec<FrameFile>>,
-    /// Gap around pieces in a frame. [mm]
+    /// Gap between pieces in one frame. [mm]
     pub frame_margin_mm: Option<Leaf<f64>>,
     /// Drying places.
     pub racks: Option<RacksFile>,

@@ -40,7 +40,7 @@ pub struct Studio {
     pub stand: Stand,
     /// Contact frames.
     pub frames: Vec<Frame>,
-    /// Gap kept between pieces in one frame, and to its edge. [mm]
+    /// Gap kept between pieces in one frame; none to its edge. [mm]
     pub frame_margin_mm: f64,
     /// Drying places.
     pub racks: Racks,
