@@ -313,9 +313,8 @@ fn round_words(screen: &PlanScreen, round: &Round) -> String {
     } else {
         round.frame.clone()
     };
-    let lamp = if round.lamp { " lamp" } else { "" };
     let mut words = format!(
-        "{frame}, {}{lamp} from {} · {}",
+        "{frame}, {} from {} · {}",
         minutes(round.minutes),
         time(round.light_from),
         batch_words(screen, &round.batch)

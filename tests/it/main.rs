@@ -27,3 +27,4 @@ mod random_studio;
 mod search;
 mod tidy;
 mod trade;
+mod translation;
