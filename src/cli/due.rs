@@ -4,7 +4,7 @@ use anyhow::Result;
 
 use super::load::{Loaded, Thinking};
 use super::{Common, output};
-use crate::letter::{Letter, Templates, render_all};
+use crate::letter::{Letter, render_all, templates_for};
 use crate::notice::{Notice, notices};
 use crate::outside::templates::read_templates;
 use crate::plan::course::courses;
@@ -48,7 +48,7 @@ pub fn letters_due(
     let today = loaded.now.date();
     let mut notices = notices(&loaded.orders, &loaded.studio, &outlooks, &sent, today);
     notices.retain(|notice| only.is_empty() || only.contains(&notice.order));
-    let rendered = Templates::new(&read_templates(&loaded.folder)?)
+    let rendered = templates_for(&loaded.studio, &read_templates(&loaded.folder)?)
         .and_then(|templates| render_all(&notices, &loaded.orders, &loaded.studio, &templates));
     match rendered {
         Ok(letters) => Ok(Some(Due { notices, letters })),

@@ -7,6 +7,8 @@ use clap::Args;
 use super::due::letters_due;
 use super::load::{Loaded, Thinking, load};
 use super::{Common, Ended, output};
+use crate::letter::Letter;
+use crate::notice::Standing;
 use crate::order::Notified;
 use crate::order::edit::{Change, apply};
 use crate::outside::edit::{edit, lock};
@@ -48,9 +50,6 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
         (None, Some(id)) => return settle(&mut open()?, id, Settle::ToSend, clock()),
         (None, None) => {}
     }
-    let Some(due) = letters_due(common, &loaded, &args.thinking, &args.orders)? else {
-        return Ok(Ended::NotDone);
-    };
     let sender = Sender::of(&loaded.studio)?;
     let environment = |name: &str| std::env::var(name).ok();
     let mut mailer = mailer(
@@ -58,19 +57,35 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
         &loaded.folder,
         &environment,
     )?;
-    let run = open()?.send(&due.letters, &sender, mailer.as_mut(), &clock, args.again)?;
+    let mut outbox = open()?;
+    outbox.recover(mailer.as_mut(), clock())?;
+    catch_up(&loaded, &outbox)?;
+    let Some(due) = letters_due(common, &loaded, &args.thinking, &args.orders)? else {
+        return Ok(Ended::NotDone);
+    };
+    let (by_mail, by_hand): (Vec<Letter>, Vec<Letter>) = due
+        .letters
+        .into_iter()
+        .partition(|letter| letter.to.address.is_some());
+    let run = outbox.send(&by_mail, &sender, mailer.as_mut(), &clock, args.again)?;
     for sending in run
         .sendings
         .iter()
         .filter(|sending| sending.fate == Fate::Accepted)
     {
-        record(&loaded, sending)?;
+        let told = Notified {
+            on: sending.on,
+            kind: sending.kind.to_owned(),
+            date: sending.date,
+        };
+        record(&loaded, &sending.order, told)?;
     }
-    let lines: Vec<SentLine> = run
+    let mut lines: Vec<SentLine> = run
         .sendings
         .iter()
         .map(|sending| line(&loaded, sending))
         .collect();
+    lines.extend(by_hand.iter().map(line_by_hand));
     output::answer(&render_sent(
         &lines,
         &mailer.name(),
@@ -79,13 +94,34 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
     if let Some(failure) = run.failure {
         return Err(failure);
     }
-    let fine = run
-        .sendings
-        .iter()
-        .all(|s| matches!(s.fate, Fate::Accepted | Fate::Told));
+    let told = |sending: &Sending| matches!(sending.fate, Fate::Accepted | Fate::Told);
+    let fine = by_hand.is_empty() && run.sendings.iter().all(told);
     Ok(Ended::look_if(
         !fine || output::has_errors(&loaded.problems),
     ))
+}
+
+/// Notes in the order files what an earlier run sent and had no time to note.
+fn catch_up(loaded: &Loaded, outbox: &Outbox) -> Result<()> {
+    for sent in outbox
+        .sent()
+        .into_iter()
+        .filter(|sent| sent.standing == Standing::Told)
+    {
+        let told = Notified {
+            on: sent.on,
+            kind: sent.kind,
+            date: sent.date,
+        };
+        let order = loaded
+            .orders
+            .iter()
+            .find(|order| order.number == sent.order);
+        if order.is_some_and(|order| !order.notified.contains(&told)) {
+            record(loaded, &sent.order, told)?;
+        }
+    }
+    Ok(())
 }
 
 fn settle(
@@ -104,18 +140,25 @@ fn settle(
 }
 
 /// Notes in the order's file that its customer was told.
-fn record(loaded: &Loaded, sending: &Sending) -> Result<()> {
-    let order = loaded.find_order(&sending.order)?;
-    let told = Notified {
-        on: sending.on,
-        kind: sending.kind.to_owned(),
-        date: sending.date,
-    };
+fn record(loaded: &Loaded, number: &str, told: Notified) -> Result<()> {
+    let order = loaded.find_order(number)?;
     let lock = lock(&loaded.folder)?;
     let path = loaded.folder.join(&order.file);
     edit(&lock, &path, |text| apply(text, &Change::Notified(told)))
         .with_context(|| format!("noting the letter in `{}`; the outbox has it", order.file))?;
     Ok(())
+}
+
+fn line_by_hand(letter: &Letter) -> SentLine {
+    SentLine {
+        order: letter.order.clone(),
+        kind: letter.kind,
+        tone: SentTone::Look,
+        words: format!(
+            "yours to tell by hand; why: fairday notices {}",
+            letter.order
+        ),
+    }
 }
 
 fn line(loaded: &Loaded, sending: &Sending) -> SentLine {

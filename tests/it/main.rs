@@ -28,3 +28,4 @@ mod search;
 mod tidy;
 mod trade;
 mod translation;
+mod working_day;

@@ -18,7 +18,11 @@ use fairday::units::DoseRate;
 
 use crate::desk;
 
-const EFFORT: Effort = Effort { iterations: Some(200), seed: 1, threads: 1 };
+const EFFORT: Effort = Effort {
+    iterations: Some(200),
+    seed: 1,
+    threads: 1,
+};
 
 fn at(text: &str) -> NaiveDateTime {
     NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
@@ -48,7 +52,13 @@ fn studio() -> Studio {
 }
 
 fn done(stage: Stage, when: &str) -> Event {
-    Event { at: at(when), what: Done::Stage { stage, minutes: None } }
+    Event {
+        at: at(when),
+        what: Done::Stage {
+            stage,
+            minutes: None,
+        },
+    }
 }
 
 /// An order of one A4 piece, with what was done to it.
@@ -84,18 +94,32 @@ fn planned_at<'a>(
     let span = from..from + TimeDelta::days(i64::from(studio.planning.days) + 1);
     let site = Site::new(&studio.place, &studio.stand);
     let clear = ClearLight::over(site, span, Step::FIVE_MINUTES);
-    let rules =
-        CurveRules { rain_max_mm: f64::INFINITY, ..CurveRules::of(&studio.weather) };
+    let rules = CurveRules {
+        rain_max_mm: f64::INFINITY,
+        ..CurveRules::of(&studio.weather)
+    };
     let light = match forecast {
         Some(_) => LightCurve::new(&clear, forecast, &rules),
         None => LightCurve::fair(&clear, &rules),
     };
-    let setup = setup(orders, studio, &Outdoors { light: &light, forecast }, now);
+    let setup = setup(
+        orders,
+        studio,
+        &Outdoors {
+            light: &light,
+            forecast,
+        },
+        now,
+    );
     let solved = solve(&setup.instance, &EFFORT, &|| true, None);
     let verdict = audit(&setup.instance, &solved.timing);
     assert!(verdict.is_kept(), "{:?}", verdict.broken);
     let week = week(&setup, studio, &solved.timing);
-    Planned { setup, timing: solved.timing, week }
+    Planned {
+        setup,
+        timing: solved.timing,
+        week,
+    }
 }
 
 impl Planned<'_> {
@@ -105,12 +129,18 @@ impl Planned<'_> {
 
     /// When the first step of a kind begins and ends.
     fn span(&self, kind: fn(&What) -> bool) -> Option<(NaiveDateTime, NaiveDateTime)> {
-        self.steps().find(|step| kind(&step.what)).map(|step| (step.from, step.until))
+        self.steps()
+            .find(|step| kind(&step.what))
+            .map(|step| (step.from, step.until))
     }
 
     fn course(&self, studio: &Studio, order: usize) -> Course {
         let courses = courses(&self.setup, studio, &self.timing);
-        courses.iter().find(|course| course.order == order).unwrap().course
+        courses
+            .iter()
+            .find(|course| course.order == order)
+            .unwrap()
+            .course
     }
 }
 
@@ -137,7 +167,10 @@ fn leaves(what: &What) -> bool {
 fn forecast(hour: &Hour) -> Forecast {
     let first = at("2026-05-10 12:00").and_utc();
     let hours = (0..16 * 24)
-        .map(|index| Hour { start: first + TimeDelta::hours(index), ..hour.clone() })
+        .map(|index| Hour {
+            start: first + TimeDelta::hours(index),
+            ..hour.clone()
+        })
         .collect();
     Forecast {
         credit: "invented".to_owned(),
@@ -190,8 +223,10 @@ fn what_was_coated_yesterday_is_not_coated_again() {
 
 #[test]
 fn a_sheet_that_the_maker_calls_dry_need_not_wait() {
-    let events =
-        vec![done(Stage::Coating, "2026-05-11 04:00"), done(Stage::Drying, "2026-05-11 06:50")];
+    let events = vec![
+        done(Stage::Coating, "2026-05-11 04:00"),
+        done(Stage::Drying, "2026-05-11 06:50"),
+    ];
     let (studio, orders) = (studio(), [single("1", events)]);
     let planned = planned(&orders, &studio, None);
     let (loaded, _) = planned.span(exposes).unwrap();
@@ -200,12 +235,17 @@ fn a_sheet_that_the_maker_calls_dry_need_not_wait() {
 
 #[test]
 fn what_was_exposed_goes_to_the_water_first() {
-    let events =
-        vec![done(Stage::Coating, "2026-05-10 08:00"), done(Stage::Exposing, "2026-05-11 06:55")];
+    let events = vec![
+        done(Stage::Coating, "2026-05-10 08:00"),
+        done(Stage::Exposing, "2026-05-11 06:55"),
+    ];
     let (studio, orders) = (studio(), [single("1", events), single("2", vec![])]);
     let planned = planned(&orders, &studio, None);
     assert_eq!(planned.span(washes).unwrap().0, at("2026-05-11 09:00"));
-    assert_eq!(planned.steps().filter(|step| exposes(&step.what)).count(), 1);
+    assert_eq!(
+        planned.steps().filter(|step| exposes(&step.what)).count(),
+        1
+    );
 }
 
 #[test]
@@ -228,14 +268,19 @@ fn a_finished_order_is_only_packed() {
     desk::finish(&mut order.pieces[0], "2026-05-10");
     let (studio, orders) = (studio(), [order]);
     let planned = planned(&orders, &studio, None);
-    let kinds: Vec<bool> = planned.steps().map(|s| packs(&s.what) || leaves(&s.what)).collect();
+    let kinds: Vec<bool> = planned
+        .steps()
+        .map(|s| packs(&s.what) || leaves(&s.what))
+        .collect();
     assert_eq!(kinds, [true, true]);
 }
 
 #[test]
 fn a_hold_bars_new_work_but_no_print_is_left_in_the_water() {
-    let exposed =
-        vec![done(Stage::Coating, "2026-05-10 08:00"), done(Stage::Exposing, "2026-05-11 06:55")];
+    let exposed = vec![
+        done(Stage::Coating, "2026-05-10 08:00"),
+        done(Stage::Exposing, "2026-05-11 06:55"),
+    ];
     let mut order = desk::order("1");
     order.pieces[0].progress.events = exposed;
     order.hold = Some("waits for payment".to_owned());
@@ -269,7 +314,10 @@ fn paper_that_comes_on_wednesday_is_not_coated_before() {
 
 #[test]
 fn rain_keeps_every_frame_in_but_not_the_lamp() {
-    let rain = forecast(&Hour { rain_mm: Some(0.5), ..fair_hour() });
+    let rain = forecast(&Hour {
+        rain_mm: Some(0.5),
+        ..fair_hour()
+    });
     let mut lamp = single("2", vec![]);
     lamp.pieces[0].light = LightSource::Lamp;
     let (studio, orders) = (studio(), [single("1", vec![]), lamp]);
@@ -291,7 +339,10 @@ fn rain_keeps_every_frame_in_but_not_the_lamp() {
 
 #[test]
 fn a_breeze_keeps_loose_objects_in_and_glass_out() {
-    let breeze = forecast(&Hour { gust_m_s: Some(7.0), ..fair_hour() });
+    let breeze = forecast(&Hour {
+        gust_m_s: Some(7.0),
+        ..fair_hour()
+    });
     let mut loose = single("1", vec![]);
     loose.pieces[0].cover = Cover::None;
     let (studio, orders) = (studio(), [loose, single("2", vec![])]);
