@@ -159,52 +159,55 @@ fn too_large_for_frames(piece: &Piece, studio: &Studio, reader: &Reader) -> Prob
     }
 }
 
-/// An entry must follow from what was done before to the same piece.
-pub fn follows(before: &Progress, event: &Event, at: &Trail, reader: &mut Reader) {
+/// An entry must follow from what was done before to the same piece. Returns
+/// whether it does.
+pub fn follows(before: &Progress, event: &Event, at: &Trail, reader: &mut Reader) -> bool {
     if let Some(last) = before.events.last()
         && event.at < last.at
     {
-        let what = format!(
-            "this entry is older than the one above it, {}",
-            last.at.format("%Y-%m-%d %H:%M")
-        );
+        let last_at = last.at.format("%Y-%m-%d %H:%M");
+        let what = format!("this entry is older than the one above it, {last_at}");
         let problem = reader
             .error(what)
             .hint("put the entries in the order of time");
         reader.at_value(&at.key("at"), problem);
-        return;
+        return false;
     }
-    let expected = before.stage();
-    match &event.what {
-        Done::Remake { .. } if expected == Some(Stage::Coating) => {
-            let problem = reader
-                .error("nothing was done to the piece that could be made again")
-                .hint("remove the `remake` entry");
-            reader.at_value(&at.key("did"), problem);
-        }
-        Done::Remake { .. } => {}
-        Done::Stage { stage, .. } if gates::may_follow(expected, *stage) => {}
-        Done::Stage { stage, .. } => {
-            let problem = reader.error(wrong_order(expected, *stage));
-            let problem = match expected {
-                Some(expected) => problem.hint(format!(
-                    "add the entry `did: {}` before it, or correct `did`",
-                    expected.done()
-                )),
-                None => problem.hint("add an entry `did: remake` before it, or remove it"),
-            };
-            reader.at_value(&at.key("did"), problem);
-        }
-    }
+    let next = before.stage();
+    let (what, hint) = match &event.what {
+        Done::Stage { stage, .. } if gates::may_follow(next, *stage) => return true,
+        Done::Stage { stage, .. } => wrong_stage(next, *stage),
+        Done::Remake { .. } if next != Some(Stage::Coating) => return true,
+        Done::Remake { .. } => (
+            "nothing was done to the piece that could be made again".to_owned(),
+            "remove the `remake` entry".to_owned(),
+        ),
+    };
+    let problem = reader.error(what).hint(hint);
+    reader.at_value(&at.key("did"), problem);
+    false
 }
 
-fn wrong_order(expected: Option<Stage>, stage: Stage) -> String {
-    match expected {
-        None => format!("`{}` comes after the piece has left", stage.done()),
-        Some(expected) if expected > stage => {
-            format!("`{}` stands here a second time", stage.done())
+/// Returns what is wrong with `stage` while `next` comes next, and a hint.
+fn wrong_stage(next: Option<Stage>, stage: Stage) -> (String, String) {
+    let done = stage.done();
+    let again = "add an entry `did: remake` with its reason before it, or remove it".to_owned();
+    match next {
+        None => (format!("`{done}` comes after the piece has left"), again),
+        Some(next) if next > stage => (format!("`{done}` stands here a second time"), again),
+        Some(next) => {
+            // Drying may go unmentioned; what is missed then is the exposure.
+            let next = if next == Stage::Drying {
+                Stage::Exposing
+            } else {
+                next
+            };
+            let missed = next.done();
+            (
+                format!("`{done}` comes before `{missed}`"),
+                format!("add an entry `did: {missed}` before it, or correct `did`"),
+            )
         }
-        Some(expected) => format!("`{}` comes before `{}`", stage.done(), expected.done()),
     }
 }
 

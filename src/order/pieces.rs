@@ -35,8 +35,9 @@ pub fn pieces(shape: &OrderFile, against: &Against, reader: &mut Reader) -> Vec<
     for (index, shape) in shapes.iter().enumerate() {
         let at = list.index(index);
         let entry = Entry { shape, index, at };
-        if let Some(first) = first_copy(&entry, against, reader) {
-            pieces.extend(copies(&first, &entry, against, reader));
+        match first_copy(&entry, against, reader) {
+            Some(first) => pieces.extend(copies(&first, &entry, against, reader)),
+            None => drop(record(COPIES_MAX, &entry, against, reader)),
         }
     }
     for (number, piece) in (1..).zip(&mut pieces) {
@@ -134,7 +135,10 @@ fn copies(first: &Piece, entry: &Entry, against: &Against, reader: &mut Reader) 
         let mut progress = Progress::default();
         for line in record.iter().filter(|line| line.concerns(copy)) {
             let at = list.index(line.index);
-            check::follows(&progress, &line.event, &at, reader);
+            if !check::follows(&progress, &line.event, &at, reader) {
+                // What comes after a gap would only be told a second time.
+                break;
+            }
             let short = |studio| check::wait_kept(&progress, &line.event, first, studio);
             if let Some(what) = against.studio.and_then(short) {
                 let problem = reader.warning(what);

@@ -11,6 +11,7 @@ mod limits;
 mod materials;
 pub mod parse;
 mod section;
+pub mod starter;
 
 use std::collections::BTreeMap;
 

@@ -12,7 +12,7 @@ const GUTTER_MIN: usize = 2;
 /// Renders one problem, with a line break at its end.
 ///
 /// The excerpt is cut around the marked place so that no line of it is wider than
-/// `width` [columns]; the sentence itself is never cut. Colour only adds, nothing
+/// `width` [columns], a long hint is wrapped; the sentence itself is never cut. Colour only adds, nothing
 /// is said by it alone.
 ///
 /// # Example
@@ -43,9 +43,21 @@ pub fn render(problem: &Problem, width: usize, colour: bool) -> String {
         push_excerpt(&mut out, spot, problem.note.as_deref(), width, &paint);
     }
     if let Some(hint) = &problem.hint {
-        let _ = writeln!(out, "{}: {hint}", paint.word("hint", AnsiColor::Cyan));
+        let words = textwrap::fill(hint, hint_wrap(width));
+        let head = paint.word("hint", AnsiColor::Cyan);
+        let _ = writeln!(out, "{head}: {}", words.trim_start());
     }
     out
+}
+
+/// Returns how a long hint is wrapped: between words, further lines below the first.
+fn hint_wrap(width: usize) -> textwrap::Options<'static> {
+    textwrap::Options::new(width.max(40))
+        .initial_indent("      ")
+        .subsequent_indent("      ")
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
+        .break_words(false)
 }
 
 /// Renders all problems, each after an empty line, in the order given.

@@ -10,53 +10,103 @@ pub fn problem(error: &serde_yaml::Error, source: &str, file: &str) -> Problem {
     let place = error
         .location()
         .map(|at| text::byte_at(source, at.line(), at.column()));
-    if let Some(problem) = whole_file(&message, file) {
-        return problem.at(place.map(|at| word_spot(source, at)));
+    if let Some(problem) = whole_file(&message, source, file) {
+        let begun = context_place(&message, source).or(place);
+        return match problem.spot {
+            Some(_) => problem,
+            None => problem.at(begun.map(|at| word_spot(source, at))),
+        };
     }
     if let Some(key) = between(&message, "duplicate field `", "`") {
         return duplicate_key(key, source, file, place);
     }
     if let Some((found, expected)) = wrong_kind(&message) {
         let spot = place.map(|at| value_spot(source, at));
-        return Problem::error(file, format!("expected {expected}, found {found}")).at(spot);
+        let problem = Problem::error(file, format!("expected {expected}, found {found}")).at(spot);
+        return with_hint(problem, kind_hint(&found, &expected));
     }
     if let Some(problem) = place.and_then(|at| tab(source, at, file)) {
         return problem;
     }
-    let (what, hint) = syntax(&message);
+    let Slip { what, hint, opened } = syntax(&message);
+    let place = match opened {
+        true => context_place(&message, source).or(place),
+        false => place,
+    };
     let problem = Problem::error(file, what).at(place.map(|at| word_spot(source, at)));
+    with_hint(problem, hint)
+}
+
+fn with_hint(problem: Problem, hint: Option<&str>) -> Problem {
     match hint {
         Some(hint) => problem.hint(hint),
         None => problem,
     }
 }
 
+/// Returns what to do about a value of the wrong kind.
+fn kind_hint(found: &str, expected: &str) -> Option<&'static str> {
+    match (expected.starts_with("a list, each"), found) {
+        (true, "keys with values") => Some("begin the first key of each entry with `- `"),
+        (true, _) => Some("begin each entry on a line of its own with `- `"),
+        (false, "a list") => Some("write one value, in quotes if it holds a comma"),
+        (false, _) => None,
+    }
+}
+
+/// Returns where the thing began that could not be read to its end.
+fn context_place(message: &str, source: &str) -> Option<usize> {
+    let context = message.rsplit_once(", while ")?.1;
+    let (line, column) = context.rsplit_once(" at line ")?.1.split_once(" column ")?;
+    Some(text::byte_at(
+        source,
+        line.parse().ok()?,
+        column.parse().ok()?,
+    ))
+}
+
 /// Says why a file is not read at all, whatever stands in it.
-fn whole_file(message: &str, file: &str) -> Option<Problem> {
+fn whole_file(message: &str, source: &str, file: &str) -> Option<Problem> {
     let has = |words: &str| message.contains(words);
     if has("more than one document") {
         let what = "the file holds more than one document, divided by `---`";
-        return Some(Problem::error(file, what).hint("give every order a file of its own"));
-    }
-    if has("repetition limit exceeded") {
-        return Some(repeats(file));
+        let problem = Problem::error(file, what).hint("give every order a file of its own");
+        return Some(problem.at(second_document(source)));
     }
     if has("recursion limit exceeded") {
         let what = "lists and keys are nested more deeply than any order needs";
         return Some(Problem::error(file, what));
     }
-    if has("unknown anchor") {
-        let what = "a `*` word points to an anchor that is not set above it";
-        let hint = "set the anchor with `&` first, or put text that begins with `*` in quotes";
+    if has("unknown anchor") || has("scanning an alias") || has("scanning an anchor") {
+        let what = "a word after `*` or `&` stands for an anchor, and there is none of that name";
+        let hint = "put text that begins with `*` or `&` in quotes";
         return Some(Problem::error(file, what).hint(hint));
     }
     None
 }
 
 /// Returns the problem of a file that unfolds to far more than was typed.
-pub fn repeats(file: &str) -> Problem {
+pub fn repeats(source: &str, file: &str) -> Problem {
     let what = "the anchors of this file repeat one another until nothing could hold it";
-    Problem::error(file, what).hint("write the repeated parts out, without `&` and `*`")
+    let first = super::unfold::find_alias(source).map(|at| word_spot(source, at));
+    Problem::error(file, what)
+        .at(first)
+        .hint("write the repeated parts out, without `&` and `*`")
+}
+
+/// Finds the mark that begins the second document.
+fn second_document(source: &str) -> Option<Spot> {
+    let is_content = |line: &str| !line.trim().is_empty() && !line.trim().starts_with('#');
+    let mut begun = false;
+    let mut at = 0;
+    for line in source.split_inclusive('\n') {
+        if line.starts_with("---") && begun {
+            return Some(text::spot(source, at, at + 3));
+        }
+        begun |= is_content(line) && !line.starts_with("---");
+        at += line.len();
+    }
+    None
 }
 
 /// Returns what was found and what was expected, where the parser says so.
@@ -132,52 +182,70 @@ fn tab(source: &str, at: usize, file: &str) -> Option<Problem> {
     Some(problem)
 }
 
+/// A slip of the pen that the YAML does not survive.
+struct Slip {
+    what: String,
+    hint: Option<&'static str>,
+    /// Whether the place to show is where the thing began, not where it broke off.
+    opened: bool,
+}
+
 /// Says in plain words where the YAML breaks off.
-fn syntax(message: &str) -> (String, Option<&'static str>) {
+fn syntax(message: &str) -> Slip {
+    let slip = |what: &str, hint, opened| Slip {
+        what: what.to_owned(),
+        hint: Some(hint),
+        opened,
+    };
     let has = |words: &str| message.contains(words);
     if has("mapping values are not allowed") {
-        return (
-            "a second `: ` stands where the value should have ended".to_owned(),
-            Some(
-                "put text that holds `: ` in quotes, or bring the key to the column of its sisters",
-            ),
+        let hint =
+            "put text that holds `: ` in quotes, or bring the key to the column of its sisters";
+        return slip(
+            "a second `: ` stands where the value should have ended",
+            hint,
+            false,
         );
     }
     if has("while parsing a flow mapping") || has("while parsing a flow sequence") {
-        return (
-            "a bracket is still open here, expected `,` or the closing bracket".to_owned(),
-            Some("close the list with `]` or the entry with `}`"),
-        );
+        let what = "this bracket is not closed, or a comma is missing after it";
+        return slip(what, "close a list with `]`, an entry with `}`", true);
     }
     if has("while scanning a quoted scalar") {
-        return (
-            "a quotation mark is still open here".to_owned(),
-            Some("close the text with the same quotation mark"),
-        );
+        let hint = "close the text with the same quotation mark";
+        return slip("this quotation mark is not closed", hint, true);
     }
     if has("could not find expected ':'") {
-        return (
-            "expected a key with a colon".to_owned(),
-            Some("write `key: value`, with a blank after the colon"),
-        );
+        let hint = "write `key: value`, with a blank after the colon";
+        return slip("expected a key, a colon and a blank", hint, true);
     }
     if has("did not find expected key") || has("did not find expected '-' indicator") {
-        return (
-            "this line does not stand in the column of its sisters".to_owned(),
-            Some("indent it like the lines above that belong with it"),
+        let hint = "indent it like the lines above that belong with it";
+        return slip(
+            "this line does not stand in the column of its sisters",
+            hint,
+            false,
         );
     }
     if has("cannot start any token") {
-        return (
-            "a value cannot begin with this sign".to_owned(),
-            Some("put the text in quotes"),
+        return slip(
+            "a value cannot begin with this sign",
+            "put the text in quotes",
+            false,
         );
     }
-    if has("control characters are not allowed") {
-        return ("a control character stands in the text".to_owned(), None);
+    let what = match has("control characters are not allowed") {
+        true => "a control character stands in the text".to_owned(),
+        false => {
+            let plain = message.split(" at line ").next().unwrap_or(message);
+            format!("the file stops being YAML here: {plain}")
+        }
+    };
+    Slip {
+        what,
+        hint: None,
+        opened: false,
     }
-    let plain = message.split(" at line ").next().unwrap_or(message);
-    (format!("the file stops being YAML here: {plain}"), None)
 }
 
 /// Marks the word that starts at `at`, or the last one before it at the end of a file.
@@ -205,14 +273,16 @@ fn between<'m>(message: &'m str, open: &str, close: &str) -> Option<&'m str> {
     Some(rest.split_once(close)?.0)
 }
 
-/// Returns the hint that goes with words that are no `T`.
-pub fn wrong_word_hint<T: Scalar>(key: &str, words: &str) -> Option<String> {
-    if let Some(guess) = T::guess(words) {
-        return Some(format!("write `{key}: {guess}`"));
-    }
+/// Returns the hint that goes with words that are no `T`; `key` is what stands
+/// before them, none for an entry of a list.
+pub fn wrong_word_hint<T: Scalar>(key: Option<&str>, words: &str) -> Option<String> {
+    let write = |word: &str| match key {
+        Some(key) => format!("write `{key}: {word}`"),
+        None => format!("write `{word}`"),
+    };
     let choices = T::choices();
-    if let Some(word) = crate::problem::did_you_mean(words, choices) {
-        return Some(format!("write `{key}: {word}`"));
-    }
-    (!choices.is_empty()).then(|| format!("choose one of: {}", choices.join(", ")))
+    T::guess(words)
+        .map(|guess| write(&guess))
+        .or_else(|| crate::problem::did_you_mean(words, choices).map(write))
+        .or_else(|| (!choices.is_empty()).then(|| format!("choose one of: {}", choices.join(", "))))
 }

@@ -164,7 +164,7 @@ impl Scalar for NaiveTime {
     }
 
     fn guess(words: &str) -> Option<String> {
-        let time = parse_time(&words.replace('.', ":"))?;
+        let time = parse_time(&words.replace('.', ":")).or_else(|| guess_half_day(words))?;
         Some(time.format("%H:%M").to_string())
     }
 }
@@ -227,6 +227,16 @@ fn parse_time(words: &str) -> Option<NaiveTime> {
         .find_map(|format| NaiveTime::parse_from_str(words, format).ok())
 }
 
+/// Guesses `4pm` or `4:30 am`.
+fn guess_half_day(words: &str) -> Option<NaiveTime> {
+    let lower = words.to_ascii_lowercase();
+    let half = lower.strip_suffix("am").map(|rest| (rest, "am"));
+    let (clock, half) = half.or_else(|| lower.strip_suffix("pm").map(|rest| (rest, "pm")))?;
+    let clock = clock.trim();
+    let minutes = if clock.contains(':') { "" } else { ":00" };
+    NaiveTime::parse_from_str(&format!("{clock}{minutes} {half}"), "%I:%M %p").ok()
+}
+
 /// Guesses a date written in another fashion, where only one reading is possible.
 fn guess_date(words: &str) -> Option<NaiveDate> {
     let parts: Vec<u32> = words
@@ -282,6 +292,8 @@ mod tests {
             "2026-05-13 09:05"
         );
         assert_eq!(guess::<NaiveTime>("9.30").unwrap(), "09:30");
+        assert_eq!(guess::<NaiveTime>("4pm").unwrap(), "16:00");
+        assert_eq!(guess::<NaiveTime>("12:15 am").unwrap(), "00:15");
         assert_eq!(NaiveTime::parse("24:00"), None);
     }
 

@@ -19,3 +19,4 @@ pub mod locate;
 pub mod reader;
 pub mod text;
 pub mod trail;
+mod unfold;

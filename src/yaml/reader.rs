@@ -10,13 +10,11 @@ use super::leaf::{Leaf, Scalar};
 use super::locate::Locator;
 use super::text;
 use super::trail::{Step, Trail};
+use super::unfold;
 use crate::problem::{Problem, Severity, did_you_mean};
 
 /// Problems that are shown of one file; more would hide the others.
 const PROBLEMS_MAX: usize = 40;
-
-/// How much a file may unfold to through its anchors. [bytes]
-const UNFOLDED_MAX_BYTES: usize = 20_000_000;
 
 /// One file while it is read: its text, and the problems so far.
 pub struct Reader<'t> {
@@ -50,8 +48,8 @@ impl<'t> Reader<'t> {
             self.problems.push(problem);
             return None;
         }
-        if self.unfolds_too_far() {
-            self.problems.push(broken::repeats(self.file));
+        if unfold::goes_too_far(self.text) {
+            self.problems.push(broken::repeats(self.text, self.file));
             return None;
         }
         let mut unknown = Vec::new();
@@ -75,7 +73,7 @@ impl<'t> Reader<'t> {
         let leaf = leaf.as_ref()?;
         let value = leaf.parse();
         if value.is_none() {
-            self.wrong_word(leaf, &at.key(key), key);
+            self.wrong_word(leaf, &at.key(key), key, Some(key));
         }
         value
     }
@@ -112,7 +110,7 @@ impl<'t> Reader<'t> {
         for (index, leaf) in leaves.iter().enumerate() {
             match leaf.parse() {
                 Some(value) => values.push(value),
-                None => self.wrong_word(leaf, &list.index(index), key),
+                None => self.wrong_word(leaf, &list.index(index), key, None),
             }
         }
         values
@@ -182,14 +180,20 @@ impl<'t> Reader<'t> {
         self.push(problem, place);
     }
 
-    fn wrong_word<T: Scalar>(&mut self, leaf: &Leaf<T>, at: &Trail, key: &str) {
+    fn wrong_word<T: Scalar>(
+        &mut self,
+        leaf: &Leaf<T>,
+        at: &Trail,
+        key: &str,
+        before: Option<&str>,
+    ) {
         let words = leaf.words();
         let what = match words.trim().is_empty() {
             true => format!("expected {} for `{key}`, found nothing", T::EXPECTED),
             false => format!("expected {} for `{key}`, found `{words}`", T::EXPECTED),
         };
         let problem = self.error(what);
-        let problem = match broken::wrong_word_hint::<T>(key, words) {
+        let problem = match broken::wrong_word_hint::<T>(before, words) {
             Some(hint) => problem.hint(hint),
             None => problem,
         };
@@ -210,19 +214,6 @@ impl<'t> Reader<'t> {
             .lines()
             .map(str::trim)
             .all(|line| line.is_empty() || line.starts_with('#') || line == "---")
-    }
-
-    /// Tells whether many aliases in a large file could unfold without end.
-    ///
-    /// The parser counts its jumps, not what each brings along.
-    fn unfolds_too_far(&self) -> bool {
-        let aliases = self
-            .text
-            .as_bytes()
-            .windows(2)
-            .filter(|pair| b" [,-:\n".contains(&pair[0]) && pair[1] == b'*')
-            .count();
-        aliases * self.text.len() > UNFOLDED_MAX_BYTES
     }
 }
 

@@ -23,6 +23,7 @@ mod notices;
 mod notices_over_weeks;
 mod outbox;
 mod overfull_rack;
+mod problems;
 mod random_studio;
 mod search;
 mod tidy;
