@@ -10,6 +10,9 @@ use super::leaf::Scalar;
 use super::locate::Locator;
 use super::trail::Step;
 
+/// Words for nothing, which a first entry takes the place of.
+const NOTHING: [&str; 4] = ["~", "null", "Null", "NULL"];
+
 /// A mapping that is to be written: keys and values as YAML words.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Item(Vec<(String, String)>);
@@ -233,6 +236,10 @@ impl<'t> Place<'t> {
         let key = self.locator.find_key(list)?;
         let value = self.locator.find_value(list)?;
         if value != key {
+            let is_nothing = NOTHING.contains(&&self.text[value.clone()]);
+            if !is_nothing {
+                return None;
+            }
             let words = format!("[{}]", item.render_flow());
             return Some(Insertion { at: value, words });
         }
@@ -383,7 +390,7 @@ fn quoted(value: &str) -> String {
     let plain = first.is_some_and(char::is_alphanumeric)
         && value.chars().all(is_safe)
         && !value.ends_with(' ')
-        && !["null", "Null", "NULL"].contains(&value)
+        && !NOTHING.contains(&value)
         && bool::parse(value).is_none();
     if plain {
         return value.to_owned();

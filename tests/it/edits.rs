@@ -9,8 +9,11 @@ use std::path::{Path, PathBuf};
 
 use chrono::{NaiveDate, NaiveDateTime};
 use fairday::order::edit::{Change, apply};
+use fairday::order::gates::{Mark, may_mark};
 use fairday::order::parse::{Against, parse};
 use fairday::order::{Dispatch, Done, Event, Notified};
+use fairday::outside::edit::{edit, lock};
+use fairday::outside::orders::read_folder;
 use fairday::stage::Stage;
 
 fn inputs() -> Vec<PathBuf> {
@@ -125,6 +128,44 @@ fn a_change_puts_in_and_takes_nothing_away() {
             assert!(!has_crlf || !bare, "{}: {name}: line ends", path.display());
         }
     }
+}
+
+/// From the file to the file: one line more, and the order one stage on.
+#[test]
+fn a_mark_in_a_folder_is_read_back() {
+    let dir = tempfile::tempdir().unwrap();
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("orders");
+    for name in ["studio.yaml", "2026-021-lindqvist.yaml"] {
+        fs::copy(demo.join(name), dir.path().join(name)).unwrap();
+    }
+    let read = || read_folder(dir.path(), |studio| studio.pinned_now.unwrap()).unwrap();
+    let folder = read();
+    let (order, studio) = (&folder.orders[0], folder.studio.as_ref().unwrap());
+    let piece = &order.pieces[1];
+    let at = day(11).and_hms_opt(7, 0, 0).unwrap();
+    let stage = Stage::Exposing;
+    assert_eq!(may_mark(order, piece, Mark { stage, at }, studio), Ok(()));
+    let minutes = Some(14.0);
+    let change = Change::Progress {
+        entry: piece.entry,
+        copies: vec![piece.copy],
+        event: Event {
+            at,
+            what: Done::Stage { stage, minutes },
+        },
+    };
+    let path = dir.path().join(&order.file);
+    let held = lock(dir.path()).unwrap();
+    assert!(edit(&held, &path, |text| apply(text, &change)).unwrap());
+    let again = read();
+    assert_eq!(again.problems, []);
+    let stages = again.orders[0]
+        .pieces
+        .iter()
+        .map(|p| p.progress.stage().unwrap());
+    assert_eq!(stages.collect::<Vec<_>>(), [Stage::Drying, Stage::Washing]);
+    let line = "      - {at: 2026-05-11 07:00, did: exposed, copies: [2], minutes: 14}\n";
+    assert!(fs::read_to_string(path).unwrap().contains(line));
 }
 
 fn common(a: impl Iterator<Item = char>, b: impl Iterator<Item = char>) -> usize {
