@@ -8,6 +8,9 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use chrono::TimeDelta;
+use fairday::forecast::{Expectation, check};
+use fairday::outside::forecast::read_forecast;
 use fairday::outside::orders::{Folder, read_folder};
 use fairday::view::problem::render_all;
 
@@ -83,8 +86,32 @@ fn link_to_nothing(_path: &Path) -> bool {
     false
 }
 
+/// Reads the folder, and the forecast if the studio names one.
 fn read(dir: &Path) -> Folder {
-    read_folder(dir, |studio| studio.pinned_now.unwrap()).unwrap()
+    let mut folder = read_folder(dir, |studio| studio.pinned_now.unwrap()).unwrap();
+    if let Some(studio) = &folder.studio
+        && let Some(file) = &studio.forecast_file
+    {
+        let (forecast, problems) = read_forecast(dir, file);
+        folder.problems.extend(problems);
+        let local = studio
+            .pinned_now
+            .unwrap()
+            .and_local_timezone(studio.place.zone);
+        let now = local.unwrap().to_utc();
+        let expected = Expectation {
+            file,
+            place: &studio.place,
+            now,
+            until: now + TimeDelta::days(1),
+            stale_hours: studio.weather.forecast_stale_hours,
+        };
+        let found = forecast
+            .iter()
+            .flat_map(|forecast| check(forecast, &expected));
+        folder.problems.extend(found);
+    }
+    folder
 }
 
 #[test]
