@@ -46,8 +46,14 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
         lamp: None,
     };
     let sky = loaded.sky();
+    // Without a forecast, the least there can be: a clear sky, marked so.
+    let light = if loaded.forecast.is_some() {
+        &sky.light
+    } else {
+        &sky.fair
+    };
     let outdoors = Outdoors {
-        light: &sky.light,
+        light,
         forecast: loaded.forecast.as_ref(),
     };
     let grid = Grid {
@@ -60,10 +66,14 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
         .map(|day| loaded.uv_index(&sky, day.date))
         .collect();
     let loose = if args.loose { ", loose objects" } else { "" };
+    let note = match &loaded.forecast {
+        Some(_) => loaded.forecast_note(),
+        None => "No forecast: minutes under a clear sky, the least there can be.".to_owned(),
+    };
     let screen = LightScreen {
         studio: &loaded.studio.name,
         subject: &format!("{}, {:.1} kJ/m²{loose}", material.name, dose.0),
-        forecast_note: &loaded.forecast_note(),
+        forecast_note: &note,
         today: loaded.now.date(),
         days: &days,
         uv_index: &uv_index,

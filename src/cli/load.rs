@@ -149,7 +149,7 @@ fn read_saved(
         until: instant(studio, now + TimeDelta::days(1)),
     };
     let mut found = check(&forecast, &expected);
-    if !forecast.hours.iter().any(tells_the_sky) {
+    if !is_sky_told(&forecast) {
         let what = "the forecast says nothing of cloud or light; a clear sky is taken, so all \
                     minutes are the least there can be";
         found.push(
@@ -160,6 +160,14 @@ fn read_saved(
     let usable = !output::has_errors(&found);
     problems.extend(found);
     usable.then_some(forecast)
+}
+
+/// Tells whether the forecast says anything of the sky at all.
+///
+/// If not, every sky is taken as clear: a plan on the least minutes there can be,
+/// with a warning, is more use than none.
+fn is_sky_told(forecast: &Forecast) -> bool {
+    forecast.hours.iter().any(tells_the_sky)
 }
 
 fn tells_the_sky(hour: &Hour) -> bool {
@@ -235,10 +243,9 @@ impl Loaded {
         // Rain is judged hour by hour with its chance, not by the light.
         let rules = CurveRules {
             rain_max_mm: f64::INFINITY,
-            unknown_sky: if self.is_sky_told() {
-                UnknownSky::Stops
-            } else {
-                UnknownSky::IsTakenAsClear
+            unknown_sky: match &self.forecast {
+                Some(forecast) if !is_sky_told(forecast) => UnknownSky::IsTakenAsClear,
+                Some(_) | None => UnknownSky::Stops,
             },
             ..CurveRules::of(&self.studio.weather)
         };
@@ -248,15 +255,6 @@ impl Loaded {
             None => LightCurve::under(&clear, &[], &rules),
         };
         Sky { light, fair, clear }
-    }
-
-    /// Tells whether the forecast says anything of the sky at all.
-    ///
-    /// If not, every sky is taken as clear: a plan on the least minutes there can
-    /// be, with a warning, is more use than none.
-    fn is_sky_told(&self) -> bool {
-        let hours = self.forecast.iter().flat_map(|forecast| &forecast.hours);
-        hours.into_iter().any(tells_the_sky)
     }
 
     /// Makes the planning problem under the forecast.

@@ -8,6 +8,7 @@ mod due;
 mod light;
 mod load;
 mod mark;
+mod new;
 mod notices;
 
 mod output;
@@ -84,6 +85,8 @@ enum Command {
     Notices(notices::NoticesArgs),
     /// Send the letters that are due, each once
     Send(send::SendArgs),
+    /// Write a commented starter folder with dates around today
+    New(new::NewArgs),
 }
 
 /// How a command ended.
@@ -121,6 +124,7 @@ pub fn run(cli: &Cli) -> Result<Ended> {
         Command::Remake(args) => mark::run_remake(common, args),
         Command::Notices(args) => notices::run(common, args),
         Command::Send(args) => send::run(common, args),
+        Command::New(args) => new::run(common, args),
     }
 }
 

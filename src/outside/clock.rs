@@ -5,12 +5,18 @@
 
 use std::time::{Duration, Instant};
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, Local, NaiveDate, Utc};
 
 /// Returns the present instant.
 #[expect(clippy::disallowed_methods, reason = "this is the one place that asks")]
 pub fn now() -> DateTime<Utc> {
     Utc::now()
+}
+
+/// Returns today where the machine stands, for a studio that has no place yet.
+#[expect(clippy::disallowed_methods, reason = "this is the one place that asks")]
+pub fn local_today() -> NaiveDate {
+    Local::now().date_naive()
 }
 
 /// A limit in real time for a search.

@@ -52,7 +52,12 @@ pub fn render_plan(screen: &PlanScreen, setting: Setting) -> String {
     this_morning(screen, &mut page);
     cautions(screen, &mut page);
     not_on_course(screen, &mut page);
-    for light in screen.daylight.iter().take(screen.days_shown) {
+    // Idle days at the end are nobody's news; today and tomorrow always are.
+    let last = screen.week.last_day().unwrap_or(screen.now.date());
+    let shown =
+        |light: &&DayLight| light.date <= last || (light.date - screen.now.date()).num_days() <= 1;
+    let days = screen.daylight.iter().take(screen.days_shown);
+    for light in days.filter(shown) {
         page.gap();
         day_heading(screen, light, &mut page);
         match screen.week.find_day(light.date) {

@@ -186,3 +186,31 @@ fn a_slip_of_the_pen_is_met_with_what_was_meant() {
     assert!(say(&["mark", "coated", "2026-029", "--at", "23:50"]).contains("later than now"));
     assert!(say(&["mark", "coated", "2026-029", "--minutes", "4"]).contains("goes with `exposed`"));
 }
+
+#[test]
+fn a_new_studio_reads_without_a_problem_and_is_never_overwritten() {
+    let folder = TempDir::new().unwrap();
+    let new = folder.path().join("studio");
+    let new = new.to_str().unwrap();
+    let answer = fairday(&["new", new, "--today", "2026-05-11"]);
+    assert_eq!(answer.status.code(), Some(0), "{}", text(&answer.stderr));
+    let plan = fairday(&["plan", "--dir", new, "--today", "2026-05-11 07:00"]);
+    assert_ne!(plan.status.code(), Some(2), "{}", text(&plan.stderr));
+    // All that a new studio lacks is its forecast.
+    let problems = text(&plan.stderr);
+    assert!(problems.contains("no forecast is named"), "{problems}");
+    assert_eq!(problems.matches("hint:").count(), 1, "{problems}");
+    assert!(
+        !text(&plan.stdout).contains("expose"),
+        "{}",
+        text(&plan.stdout)
+    );
+    let before = fs::read_to_string(folder.path().join("studio/studio.yaml")).unwrap();
+    let again = fairday(&["new", new]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(text(&again.stderr).contains("exists already"));
+    assert_eq!(
+        fs::read_to_string(folder.path().join("studio/studio.yaml")).unwrap(),
+        before
+    );
+}
