@@ -13,6 +13,7 @@ use crate::light::{ClearLight, CurveRules, LightCurve, Site, Step, UnknownSky};
 use crate::notice::Sent;
 use crate::order::Order;
 use crate::outside::clock::{self, Stopwatch};
+use crate::outside::fetch::find_fetched_at;
 use crate::outside::forecast::read_forecast;
 use crate::outside::orders as folder;
 use crate::outside::outbox::read_sent;
@@ -39,6 +40,8 @@ pub struct Loaded {
     pub problems: Vec<Problem>,
     /// The saved forecast, if there is one that can be read.
     pub forecast: Option<Forecast>,
+    /// When it was fetched; none if it was saved by hand.
+    pub fetched_at: Option<DateTime<Utc>>,
     /// The moment everything is asked for, on the studio's clock.
     pub now: NaiveDateTime,
 }
@@ -68,7 +71,9 @@ pub fn load(common: &Common) -> Result<Option<Loaded>> {
         return Ok(None);
     };
     let now = moment(common, &studio, clock)?;
-    let forecast = read_saved(&folder, &studio, now, &mut problems);
+    let file = studio.forecast_file.as_deref();
+    let fetched_at = file.and_then(|file| find_fetched_at(&folder, file));
+    let forecast = read_saved(&folder, &studio, now, fetched_at, &mut problems);
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
     Ok(Some(Loaded {
         folder,
@@ -76,6 +81,7 @@ pub fn load(common: &Common) -> Result<Option<Loaded>> {
         orders: read.orders,
         problems,
         forecast,
+        fetched_at,
         now,
     }))
 }
@@ -126,6 +132,7 @@ fn read_saved(
     folder: &Path,
     studio: &Studio,
     now: NaiveDateTime,
+    fetched_at: Option<DateTime<Utc>>,
     problems: &mut Vec<Problem>,
 ) -> Option<Forecast> {
     let Some(file) = &studio.forecast_file else {
@@ -134,7 +141,10 @@ fn read_saved(
                 "studio.yaml",
                 "no forecast is named, so nothing can be exposed",
             )
-            .hint("save a forecast beside it and name it: `forecast: forecast.json`"),
+            .hint(
+                "name one, `forecast: forecast.json`, and get it with `fairday fetch` or save it \
+                 there",
+            ),
         );
         return None;
     };
@@ -145,6 +155,7 @@ fn read_saved(
         place: &studio.place,
         file,
         now: instant(studio, now),
+        fetched_at,
         stale_hours: studio.weather.forecast_stale_hours,
         until: instant(studio, now + TimeDelta::days(1)),
     };
@@ -287,18 +298,21 @@ impl Loaded {
         };
         let zone = self.studio.place.zone;
         let wall = |at: DateTime<Utc>| at.with_timezone(&zone).naive_local();
-        let made = forecast.issued_at.map(wall);
-        let made = made.map(|at| {
+        let at = |verb: &str, at: Option<DateTime<Utc>>| {
+            let at = at.map(wall)?;
             let day = dates::near_day(at.date(), self.now.date());
-            format!(", made {day} {}", dates::time(at))
-        });
+            Some(format!(", {verb} {day} {}", dates::time(at)))
+        };
+        let made = at("made", forecast.issued_at);
+        let fetched = at("fetched", self.fetched_at);
         let until = forecast.ends_at().map(wall);
         let until =
             until.map(|at| format!(", reaches to {}", dates::day(at.date(), self.now.date())));
         format!(
-            "{}{}{}.",
+            "{}{}{}{}.",
             forecast.credit,
             made.unwrap_or_default(),
+            fetched.unwrap_or_default(),
             until.unwrap_or_default()
         )
     }

@@ -5,6 +5,7 @@
 
 mod blocked;
 mod due;
+mod fetch;
 mod light;
 mod load;
 mod mark;
@@ -77,6 +78,8 @@ enum Command {
     Blocked(blocked::BlockedArgs),
     /// Show the minutes of exposure by day and hour, and the windows
     Light(light::LightArgs),
+    /// Get the forecast from the weather service and keep it
+    Fetch(fetch::FetchArgs),
     /// Note that a stage is done for orders or pieces
     Mark(mark::MarkArgs),
     /// Send pieces back to coating, with the reason
@@ -120,6 +123,7 @@ pub fn run(cli: &Cli) -> Result<Ended> {
         Command::Plan(args) => plan::run(common, args),
         Command::Blocked(args) => blocked::run(common, args),
         Command::Light(args) => light::run(common, args),
+        Command::Fetch(args) => fetch::run(common, args),
         Command::Mark(args) => mark::run_mark(common, args),
         Command::Remake(args) => mark::run_remake(common, args),
         Command::Notices(args) => notices::run(common, args),

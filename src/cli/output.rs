@@ -23,6 +23,14 @@ pub fn setting(common: &Common) -> Setting {
     }
 }
 
+/// Returns how remarks beside answers are set.
+pub fn remark_setting(common: &Common) -> Setting {
+    Setting {
+        width: width(common),
+        color: colored(common.color, stderr().is_terminal()),
+    }
+}
+
 fn width(common: &Common) -> usize {
     let of_terminal = || {
         let columns = stdout()
@@ -68,10 +76,7 @@ pub fn show_problems(common: &Common, problems: &[Problem]) {
     if problems.is_empty() {
         return;
     }
-    let setting = Setting {
-        width: width(common),
-        color: colored(common.color, stderr().is_terminal()),
-    };
+    let setting = remark_setting(common);
     remark(&render_all(problems, setting.width, setting.color));
 }
 

@@ -31,6 +31,9 @@ pub struct Expectation<'a> {
     pub now: DateTime<Utc>,
     /// End of the days that are planned.
     pub until: DateTime<Utc>,
+    /// When it was fetched, where that is remembered: stands in for the time of its
+    /// making in a forecast that does not tell.
+    pub fetched_at: Option<DateTime<Utc>>,
     /// Older than this it is called stale. [h]
     pub stale_hours: f64,
 }
@@ -70,7 +73,7 @@ fn find_distance(forecast: &Forecast, expected: &Expectation<'_>) -> Option<Prob
 
 fn find_age(forecast: &Forecast, expected: &Expectation<'_>) -> Option<Problem> {
     let zone = expected.place.zone;
-    let hint = "save a new forecast";
+    let hint = "get a new one with `fairday fetch`, or save one";
     let ends_at = forecast.ends_at()?;
     if ends_at <= expected.now {
         let what = format!(
@@ -79,13 +82,17 @@ fn find_age(forecast: &Forecast, expected: &Expectation<'_>) -> Option<Problem> 
         );
         return Some(Problem::error(expected.file, what).hint(hint));
     }
-    let issued_at = forecast.issued_at?;
-    let age_h = (expected.now - issued_at).num_minutes() as f64 / 60.0;
+    let (verb, of) = match (forecast.issued_at, expected.fetched_at) {
+        (Some(issued_at), _) => ("made", issued_at),
+        (None, Some(fetched_at)) => ("fetched", fetched_at),
+        (None, None) => return None,
+    };
+    let age_h = (expected.now - of).num_minutes() as f64 / 60.0;
     if age_h > expected.stale_hours {
         let what = format!(
-            "the forecast is {} old, made {}",
+            "the forecast is {} old, {verb} {}",
             spoken_age(age_h),
-            moment(issued_at, zone)
+            moment(of, zone)
         );
         return Some(Problem::warning(expected.file, what).hint(hint));
     }

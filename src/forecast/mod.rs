@@ -13,6 +13,7 @@ use crate::problem::Problem;
 pub mod air;
 mod bright_sky;
 mod check;
+pub mod fetch;
 mod interval;
 mod json;
 mod met_norway;

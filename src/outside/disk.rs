@@ -1,6 +1,6 @@
 //! Files that are there whole or not at all, also after a power cut.
 
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::Write;
 use std::path::Path;
 
@@ -25,6 +25,50 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<()> {
         sync_folder(folder)
     };
     write().with_context(|| format!("writing `{}`", path.display()))
+}
+
+/// Replaces the file at `path`, or makes it, as [`write_whole`] does, and readable
+/// for whom it was: a link stays a link, and permissions are kept.
+///
+/// # Errors
+/// When the disk refuses; the file is then as it was.
+pub fn replace_whole(path: &Path, bytes: &[u8]) -> Result<()> {
+    let real = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let folder = real.parent().unwrap_or(Path::new("."));
+    let replace = || -> std::io::Result<()> {
+        let mut beside = tempfile::Builder::new();
+        let mut beside = usual_permissions(&mut beside)
+            .prefix(".fairday-")
+            .suffix(".new")
+            .tempfile_in(folder)?;
+        beside.write_all(bytes)?;
+        if let Ok(kept) = fs::metadata(&real) {
+            if kept.permissions().readonly() {
+                return Err(std::io::Error::other("the file is write-protected"));
+            }
+            beside.as_file().set_permissions(kept.permissions())?;
+        }
+        beside.as_file().sync_all()?;
+        beside.persist(&real)?;
+        sync_folder(folder)
+    };
+    replace().with_context(|| format!("writing `{}`", path.display()))
+}
+
+/// Lets a new file be as readable as any that is made here, not for its owner alone.
+#[cfg(unix)]
+fn usual_permissions<'a, 'b, 'c>(
+    builder: &'a mut tempfile::Builder<'b, 'c>,
+) -> &'a mut tempfile::Builder<'b, 'c> {
+    use std::os::unix::fs::PermissionsExt;
+    builder.permissions(fs::Permissions::from_mode(0o666))
+}
+
+#[cfg(not(unix))]
+fn usual_permissions<'a, 'b, 'c>(
+    builder: &'a mut tempfile::Builder<'b, 'c>,
+) -> &'a mut tempfile::Builder<'b, 'c> {
+    builder
 }
 
 /// Makes the names in `folder` last.

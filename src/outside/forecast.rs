@@ -32,7 +32,7 @@ fn read_text(path: &Path, file: &str) -> Result<String, Box<Problem>> {
     let bytes = read_bytes(path).map_err(|cause| match cause.kind() {
         ErrorKind::NotFound => error(
             "the saved forecast is missing".to_owned(),
-            "save a forecast there, or change `forecast` in `studio.yaml`",
+            "get it with `fairday fetch`, save one there, or change `forecast` in `studio.yaml`",
         ),
         ErrorKind::PermissionDenied => error(
             "the saved forecast may not be read".to_owned(),

@@ -3,7 +3,9 @@
 pub mod clock;
 pub mod disk;
 pub mod edit;
+pub mod fetch;
 pub mod forecast;
+pub mod http;
 pub mod journal;
 pub mod mail;
 pub mod mailer;

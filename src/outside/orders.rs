@@ -59,6 +59,14 @@ pub fn read_folder(dir: &Path, now: impl Fn(&Studio) -> NaiveDateTime) -> anyhow
     })
 }
 
+/// Reads the studio of the folder `dir` and none of its orders.
+///
+/// # Errors
+/// The folder cannot be listed.
+pub fn read_studio_alone(dir: &Path) -> anyhow::Result<(Option<Studio>, Vec<Problem>)> {
+    Ok(read_studio(dir, &list(dir)?))
+}
+
 /// Names of the files in a folder that concern us, each list in order.
 struct Listing {
     studio: Vec<String>,

@@ -181,6 +181,25 @@ pub fn shipping() -> Shipping {
     }
 }
 
+/// Public host of Locationforecast 2.0.
+pub const MET_NORWAY_HOST: &str = "https://api.met.no";
+
+/// Public host of Open-Meteo for those who have declared non-commercial use.
+pub const OPEN_METEO_HOST: &str = "https://api.open-meteo.com";
+
+/// Host of Open-Meteo for those with a key.
+pub const OPEN_METEO_KEY_HOST: &str = "https://customer-api.open-meteo.com";
+
+/// Public host of Bright Sky.
+pub const BRIGHT_SKY_HOST: &str = "https://api.brightsky.dev";
+
+/// Decimals of the coordinates that are sent: about a kilometre, so that the
+/// service learns the village and not the house. Our own choice.
+pub const FETCH_DECIMALS: u32 = 2;
+
+/// Longest wait for a whole answer. Our own choice. [s]
+pub const FETCH_TIMEOUT_SECONDS: f64 = 30.0;
+
 /// Two weeks ahead; lateness always decides first, then risk, then the number of
 /// coating sessions. Our own choice.
 pub fn planning() -> Planning {

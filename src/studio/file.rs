@@ -53,6 +53,8 @@ pub struct StudioFile {
     pub letters: Option<LettersFile>,
     /// Saved forecast.
     pub forecast: Option<Leaf<String>>,
+    /// How it is fetched.
+    pub fetch: Option<FetchFile>,
     /// Settings of the planner.
     pub planning: Option<PlanningFile>,
 }
@@ -305,6 +307,26 @@ pub struct SmtpFile {
     pub password_env: Option<Leaf<String>>,
 }
 
+/// The key `fetch`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "`contact:` below `fetch:`")]
+pub struct FetchFile {
+    /// Whom the service can ask about the requests.
+    pub contact: Option<Leaf<String>>,
+    /// Which service.
+    pub service: Option<Leaf<ServiceName>>,
+    /// Where it is asked.
+    pub host: Option<Leaf<String>>,
+    /// Decimals of the coordinates.
+    pub decimals: Option<Leaf<u32>>,
+    /// Longest wait for an answer. [s]
+    pub timeout_seconds: Option<Leaf<f64>>,
+    /// Environment variable with the user's key.
+    pub key_env: Option<Leaf<String>>,
+    /// The user's word that nothing is sold.
+    pub non_commercial: Option<Leaf<bool>>,
+}
+
 /// The key `planning`.
 #[derive(Debug, Default, Deserialize)]
 #[serde(expecting = "keys such as `days:` below `planning:`")]
@@ -344,6 +366,7 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("shipping", "") => keys_of::<ShippingFile>(),
         ("letters", "smtp") => keys_of::<SmtpFile>(),
         ("letters", "") => keys_of::<LettersFile>(),
+        ("fetch", "") => keys_of::<FetchFile>(),
         ("planning", "") => keys_of::<PlanningFile>(),
         _ => &[],
     }
@@ -384,6 +407,34 @@ impl Scalar for MaterialKind {
 
     fn choices() -> &'static [&'static str] {
         &["paper", "cloth"]
+    }
+}
+
+/// The key `service` below `fetch`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ServiceName {
+    /// MET Norway.
+    MetNorway,
+    /// Open-Meteo.
+    OpenMeteo,
+    /// Bright Sky.
+    BrightSky,
+}
+
+impl Scalar for ServiceName {
+    const EXPECTED: &'static str = "`met_norway`, `open_meteo` or `bright_sky`";
+
+    fn parse(words: &str) -> Option<ServiceName> {
+        match words {
+            "met_norway" => Some(ServiceName::MetNorway),
+            "open_meteo" => Some(ServiceName::OpenMeteo),
+            "bright_sky" => Some(ServiceName::BrightSky),
+            _ => None,
+        }
+    }
+
+    fn choices() -> &'static [&'static str] {
+        &["met_norway", "open_meteo", "bright_sky"]
     }
 }
 

@@ -5,6 +5,7 @@
 //! `defaults`.
 
 pub mod defaults;
+mod fetch;
 pub mod file;
 mod letters;
 mod limits;
@@ -63,6 +64,8 @@ pub struct Studio {
     pub letters: Letters,
     /// Saved forecast, relative to the studio folder.
     pub forecast_file: Option<String>,
+    /// How it is fetched; none if the studio saves it by hand.
+    pub fetch: Option<Fetch>,
     /// Settings of the planner.
     pub planning: Planning,
 }
@@ -332,6 +335,41 @@ pub enum MailSecurity {
     Tls,
     /// No TLS; only for a server on this machine.
     None,
+}
+
+/// How a forecast is fetched.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fetch {
+    /// Which service, and by what right.
+    pub service: Service,
+    /// Mail address or web page at which the service can reach the studio.
+    pub contact: String,
+    /// Scheme and host, without a slash at the end.
+    pub host: String,
+    /// Decimals of the coordinates that are sent, 0 to 4.
+    pub decimals: u32,
+    /// Longest wait for a whole answer. [s]
+    pub timeout_seconds: f64,
+}
+
+/// A weather service that can be asked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Service {
+    /// MET Norway, Locationforecast 2.0.
+    MetNorway,
+    /// Open-Meteo.
+    OpenMeteo(OpenMeteoUse),
+    /// Bright Sky, data of the German weather service.
+    BrightSky,
+}
+
+/// By what right Open-Meteo is asked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum OpenMeteoUse {
+    /// The user's own key, in the environment variable of this name.
+    Key(String),
+    /// The user has declared that nothing is sold.
+    NonCommercial,
 }
 
 /// Settings of the planner.

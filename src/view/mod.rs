@@ -3,6 +3,7 @@
 pub mod blocked;
 pub mod course;
 pub mod dates;
+pub mod fetched;
 pub mod gate;
 pub mod json;
 pub mod light;

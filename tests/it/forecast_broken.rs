@@ -287,6 +287,15 @@ fn forecast(hours: i64) -> Forecast {
 }
 
 fn said(forecast: &Forecast, latitude_deg: f64, now: DateTime<Utc>) -> Vec<String> {
+    said_fetched(forecast, latitude_deg, now, None)
+}
+
+fn said_fetched(
+    forecast: &Forecast,
+    latitude_deg: f64,
+    now: DateTime<Utc>,
+    fetched_at: Option<DateTime<Utc>>,
+) -> Vec<String> {
     let place = Place {
         latitude_deg,
         longitude_deg: 7.1,
@@ -297,6 +306,7 @@ fn said(forecast: &Forecast, latitude_deg: f64, now: DateTime<Utc>) -> Vec<Strin
         file: "f.json",
         place: &place,
         now,
+        fetched_at,
         until: at(18, 0),
         stale_hours: 24.0,
     };
@@ -337,14 +347,30 @@ fn an_old_forecast_is_stale_and_a_past_one_is_not_used() {
         said(&forecast(240), 50.7, at(13, 16)),
         [
             "warning: f.json: the forecast is 34 hours old, made 2026-05-12 08:00 | \
-          save a new forecast"
+          get a new one with `fairday fetch`, or save one"
         ]
     );
     assert_eq!(
         said(&forecast(48), 50.7, at(15, 8)),
         [
             "error: f.json: the forecast is over since 2026-05-14 08:00 and is not used | \
-          save a new forecast"
+          get a new one with `fairday fetch`, or save one"
+        ]
+    );
+}
+
+#[test]
+fn a_forecast_that_does_not_tell_its_age_is_as_old_as_its_fetching() {
+    let silent = Forecast {
+        issued_at: None,
+        ..forecast(240)
+    };
+    assert_eq!(said(&silent, 50.7, at(15, 8)), NOTHING);
+    assert_eq!(
+        said_fetched(&silent, 50.7, at(15, 8), Some(at(12, 7))),
+        [
+            "warning: f.json: the forecast is 3 days old, fetched 2026-05-12 09:00 | \
+          get a new one with `fairday fetch`, or save one"
         ]
     );
 }

@@ -5,6 +5,7 @@ mod commands;
 mod demo;
 mod desk;
 mod edits;
+mod fetch;
 mod files;
 mod forecast;
 mod forecast_broken;
