@@ -104,6 +104,7 @@ fn read(dir: &Path) -> Folder {
             place: &studio.place,
             now,
             until: now + TimeDelta::days(1),
+            fetched_at: None,
             stale_hours: studio.weather.forecast_stale_hours,
         };
         let found = forecast
