@@ -12,6 +12,9 @@ use crate::view::json::blocked_json;
 /// Show every order that is not on course.
 #[derive(Debug, Args)]
 pub struct BlockedArgs {
+    /// Only these orders
+    #[arg(value_name = "ORDER")]
+    orders: Vec<String>,
     /// Answer as JSON
     #[arg(long)]
     json: bool,
@@ -25,19 +28,24 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
         return Ok(Ended::NotDone);
     };
     output::show_problems(common, &loaded.problems);
+    for number in &args.orders {
+        loaded.find_order(number)?;
+    }
     let sky = loaded.sky();
     let setup = loaded.setup(&sky);
     let timing = args.thinking.plan(&setup)?;
     let asked = Asked {
         setup: &setup,
         fair: &loaded.fair_setup(&sky),
+        outdoors: loaded.outdoors(&sky),
         studio: &loaded.studio,
         timing: &timing,
         effort: args.thinking.second_look(),
+        only: &args.orders,
     };
     let findings = findings(&asked);
     let screen = BlockedScreen {
-        studio: &loaded.studio.name,
+        studio: &loaded.studio,
         orders: &loaded.orders,
         now: loaded.now,
         grid: &setup.grid,

@@ -39,9 +39,11 @@ pub fn letters_due(
     let findings = findings(&Asked {
         setup: &setup,
         fair: &loaded.fair_setup(&sky),
+        outdoors: loaded.outdoors(&sky),
         studio: &loaded.studio,
         timing: &timing,
         effort: thinking.second_look(),
+        only,
     });
     let outlooks = outlooks(&setup, &courses, &findings);
     let sent = loaded.sent()?;

@@ -270,11 +270,15 @@ impl Loaded {
 
     /// Makes the planning problem under the forecast.
     pub fn setup<'a>(&'a self, sky: &'a Sky) -> Setup<'a> {
-        let outdoors = Outdoors {
+        setup(&self.orders, &self.studio, &self.outdoors(sky), self.now)
+    }
+
+    /// Returns the light outdoors with the weather that is forecast.
+    pub fn outdoors<'a>(&'a self, sky: &'a Sky) -> Outdoors<'a> {
+        Outdoors {
             light: &sky.light,
             forecast: self.forecast.as_ref(),
-        };
-        setup(&self.orders, &self.studio, &outdoors, self.now)
+        }
     }
 
     /// Makes the planning problem under a clear, still sky.
@@ -372,7 +376,7 @@ impl Thinking {
     /// Returns how hard each further plan is thought about.
     pub fn second_look(&self) -> Effort {
         Effort {
-            iterations: Some(self.steps.unwrap_or(STEPS) / 8),
+            iterations: Some(self.steps.unwrap_or(STEPS) / 2),
             seed: self.seed,
             threads: 2,
         }

@@ -5,8 +5,10 @@
 //! `week` for the days, `course` for the orders, `reason` for what is not in time.
 
 pub mod audit;
+pub mod carry;
 pub mod course;
 pub mod daylight;
+pub mod earliest;
 pub mod grid;
 pub mod hours;
 pub mod lay;

@@ -35,16 +35,21 @@ fn cause(order: &Order, blocked: &Blocked) -> Option<Cause> {
         .pieces
         .iter()
         .any(|piece| piece.progress.remakes().next().is_some());
+    let needed = blocked.reasons.iter().find_map(|reason| match reason {
+        Reason::Limits(needed) => Some(needed),
+        _ => None,
+    });
+    let needs = |limit| needed.is_some_and(|needed| needed.limits.contains(&limit));
     let cause = match blocked.reasons.first()? {
         Reason::Hold { .. } => Cause::Hold,
         Reason::TooLarge { .. } => Cause::Longer,
-        Reason::Limits { limits, .. } if limits.contains(&Limit::Weather) => Cause::Weather,
-        Reason::Limits { limits, .. } if limits.contains(&Limit::Material) => Cause::Material,
-        Reason::Limits { .. } | Reason::TooShort { .. } if remade => Cause::Remake,
-        Reason::Limits { .. } => Cause::Room,
         Reason::TooShort {
             from_start: true, ..
         } => Cause::TooEarly,
+        _ if needs(Limit::Weather) => Cause::Weather,
+        _ if needs(Limit::Material) => Cause::Material,
+        _ if remade => Cause::Remake,
+        Reason::Limits(_) | Reason::Overlooked { .. } | Reason::NotLookedAt => Cause::Room,
         Reason::TooShort {
             from_start: false, ..
         } => Cause::Longer,

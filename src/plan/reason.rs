@@ -1,61 +1,47 @@
-//! Why an order is not on course, found by planning again with one limit lifted.
+//! Why an order is not on course, found by planning again with limits lifted.
 //!
-//! "Blocked by weather" is a fact, not a guess: in fair weather it would be in
-//! time. The same is asked of drying places, frames, hands, trays, sessions,
-//! material and collections, one by one, then in pairs; what no lifting helps
-//! was promised too early. Words for all this are made in `view`.
+//! "Blocked by weather" is a fact, not a guess: in fair weather it would be in time
+//! and nobody else would pay for it. The same is asked of material, drying places,
+//! frames, trays, sessions, collections, hours and hands: one by one, in pairs, then
+//! by giving up one after the other of all of them. What no lifting helps was
+//! promised too early, and that is proven by a bound without any search. Words for
+//! all this are made in `view`.
+//!
+//! # Bound of work
+//! Each plan made again takes at most twice the steps of `Asked::effort`, and at
+//! most [`LOOKS_EACH`] plans are made for an order and [`LOOKS_ALL`] for all, a few
+//! more to finish what was begun. No clock is read.
+
+mod again;
+mod evidence;
+mod fewest;
+mod lamp;
+mod lift;
+mod narrow;
+mod start;
+mod usage;
+
+pub use again::{Again, Answer, Owed, Saved, keeps, leaving_day, owed};
+pub use evidence::Evidence;
+pub use lamp::Lamp;
+pub use lift::{Lift, Limit, end_of_work, lift_all, lifted};
+pub use narrow::Evening;
 
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
-use serde::Serialize;
 
 use super::course::{Course, OrderCourse, courses};
-use super::model::{Instance, Timing};
-use super::search::{Effort, solve};
+use super::model::Timing;
+use super::search::Effort;
 use super::setup::Setup;
-use super::starts::{Start, StartTable};
-use crate::order::Order;
+use super::starts::Outdoors;
 use crate::studio::Studio;
 
-/// What can stand in an order's way and could be lifted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Limit {
-    /// Sun, cloud, wind and rain.
-    Weather,
-    /// Dark-dry places.
-    DarkDry,
-    /// Wet-dry places.
-    WetDry,
-    /// Contact frames.
-    Frames,
-    /// People in the hours of work.
-    Hands,
-    /// Wash trays.
-    Trays,
-    /// Coating sessions in a day.
-    Sessions,
-    /// Paper or cloth that is not there yet.
-    Material,
-    /// Days on which the carrier comes.
-    Collections,
-}
-
-impl Limit {
-    /// All limits, in the order in which they are asked.
-    pub const ALL: [Limit; 9] = [
-        Limit::Weather,
-        Limit::Material,
-        Limit::DarkDry,
-        Limit::WetDry,
-        Limit::Frames,
-        Limit::Hands,
-        Limit::Trays,
-        Limit::Sessions,
-        Limit::Collections,
-    ];
-}
+/// Plans that are made for one order at most.
+pub const LOOKS_EACH: u32 = 40;
+/// Plans that are made for all orders together at most.
+pub const LOOKS_ALL: u32 = 400;
 
 /// Why an order is not on course.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,20 +58,46 @@ pub enum Reason {
         /// The piece.
         piece: u32,
     },
-    /// Lifting these, and no fewer, would bring it in time.
-    Limits {
-        /// The limits.
-        limits: Vec<Limit>,
-        /// The day it would leave then.
+    /// Lifting these, and no fewer, would bring it in time, or sooner if it cannot be
+    /// in time any more.
+    Limits(Needed),
+    /// Nothing stands in its way: a longer search finds a plan with it in time.
+    Overlooked {
+        /// The day it would leave.
         then_on: NaiveDate,
     },
     /// No lifting helps: what is left to do takes longer than the days left.
     TooShort {
-        /// The day it could leave with nothing in its way; none if beyond the plan.
+        /// The day it could leave at the earliest with nothing in its way; none if
+        /// beyond the plan.
         earliest_on: Option<NaiveDate>,
         /// It would have been too short from the day of the order.
         from_start: bool,
+        /// Whether no plan at all can do it; otherwise none was found.
+        proven: bool,
     },
+    /// The work allowed was done before this order was looked at.
+    NotLookedAt,
+}
+
+/// What an order needs that the studio has not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Needed {
+    /// The limits, in the order of [`Limit::ALL`].
+    pub limits: Vec<Limit>,
+    /// How much of each is enough.
+    pub lifts: Vec<Lift>,
+    /// The day it would leave then.
+    pub then_on: NaiveDate,
+    /// Whether it is proven that fewer limits do not help; otherwise no plan with
+    /// fewer was found.
+    pub smallest: bool,
+    /// What would be done in the longer evenings, if hours are among the limits.
+    pub evenings: Vec<Evening>,
+    /// Pieces that the lamp would bring in time instead of fair weather.
+    pub lamp: Option<Lamp>,
+    /// The plan that shows it.
+    pub proof: Timing,
 }
 
 /// An order that is not on course, with why and what the weather has to offer it.
@@ -93,21 +105,10 @@ pub enum Reason {
 pub struct Blocked {
     /// How it stands.
     pub course: OrderCourse,
-    /// Why.
+    /// Why; several that stand side by side are alternatives.
     pub reasons: Vec<Reason>,
     /// The light that its pieces could get, for those that still need sun.
     pub evidence: Vec<Evidence>,
-}
-
-/// What the coming days offer a class of pieces.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Evidence {
-    /// Numbers of the pieces of the order.
-    pub pieces: Vec<u32>,
-    /// The shortest exposure that is fit.
-    pub best: Option<Start>,
-    /// The shortest exposure that something stands against.
-    pub best_unfit: Option<Start>,
 }
 
 /// An order that is in time, but that the weather keeps longer than need be.
@@ -139,44 +140,128 @@ pub struct Asked<'a> {
     pub setup: &'a Setup<'a>,
     /// The same orders under a clear, still sky.
     pub fair: &'a Setup<'a>,
+    /// The light and weather that `setup` was made with.
+    pub outdoors: Outdoors<'a>,
     /// The studio.
     pub studio: &'a Studio,
     /// The plan made for the real situation.
     pub timing: &'a Timing,
     /// How hard each further plan is thought about.
     pub effort: Effort,
+    /// Numbers of the orders that are asked about; none for all.
+    pub only: &'a [String],
 }
 
 /// Finds the reasons for all open orders that are not on course.
 pub fn findings(asked: &Asked) -> Findings {
     let all = courses(asked.setup, asked.studio, asked.timing);
-    let mut lifted = Lifted {
-        asked,
-        known: BTreeMap::new(),
-    };
+    let mut desk = Desk::new(asked);
     let mut found = Findings::default();
-    let fair = lifted.leaves(&[Limit::Weather]);
+    let fair = fair_days(asked);
     for course in all {
+        let number = &asked.setup.orders[course.order].number;
+        if !asked.only.is_empty() && !asked.only.contains(number) {
+            continue;
+        }
         match course.course {
             Course::OnCourse => found.held_up.extend(held_up(&course, &fair)),
             Course::Waiting => found.waiting.push(course),
             Course::Held | Course::TooLarge | Course::Late | Course::LeftOut => {
-                let reasons = reasons(&course, &mut lifted);
-                let evidence = evidence(asked.setup, course.order);
-                found.blocked.push(Blocked {
-                    course,
-                    reasons,
-                    evidence,
-                });
+                found.blocked.push(blocked(course, &mut desk));
             }
         }
     }
     found
 }
 
-type Leaves = BTreeMap<usize, NaiveDate>;
+/// A plan with everything that is needed to ask about it.
+pub(crate) struct Desk<'a> {
+    asked: &'a Asked<'a>,
+    again: Again<'a>,
+}
 
-fn held_up(course: &OrderCourse, fair: &Leaves) -> Option<HeldUp> {
+impl<'a> Desk<'a> {
+    fn new(asked: &'a Asked<'a>) -> Desk<'a> {
+        Desk {
+            asked,
+            again: Again::new(&asked.setup.instance, asked.timing, asked.effort),
+        }
+    }
+
+    /// Lifts limits altogether.
+    fn all_of(&self, limits: &[Limit]) -> Vec<Lift> {
+        let lift = |limit: &Limit| lift_all(*limit, self.asked.setup, self.asked.studio);
+        limits.iter().flat_map(lift).collect()
+    }
+
+    /// Plans again with lifts for an order (an index of `orders`) that is to leave by
+    /// `due`, a day of the grid.
+    fn save(&mut self, order: usize, lifts: &[Lift], due: i64) -> Answer {
+        let instance = lifted(self.asked.setup, self.asked.fair, lifts);
+        let id = &self.asked.setup.orders[order].number;
+        self.again.save(&instance, id, due)
+    }
+
+    fn day(&self, index: i64) -> NaiveDate {
+        self.asked.setup.grid.first_day + chrono::TimeDelta::days(index)
+    }
+}
+
+fn blocked(course: OrderCourse, desk: &mut Desk) -> Blocked {
+    let setup = desk.asked.setup;
+    let mut by = course.due_on;
+    let reasons = match course.course {
+        Course::Held => holds(setup, course.order),
+        Course::TooLarge => too_large(setup, course.order),
+        Course::OnCourse | Course::Waiting | Course::Late | Course::LeftOut => {
+            let found = fewest::reasons(&course, desk);
+            by = found.by.unwrap_or(by);
+            found.reasons
+        }
+    };
+    Blocked {
+        evidence: evidence::evidence(setup, course.order, by),
+        course,
+        reasons,
+    }
+}
+
+fn holds(setup: &Setup, order: usize) -> Vec<Reason> {
+    let held = setup.waiting.held.iter();
+    held.filter(|held| held.order == order)
+        .map(|held| Reason::Hold {
+            piece: held.piece,
+            words: held.reason.clone(),
+        })
+        .collect()
+}
+
+fn too_large(setup: &Setup, order: usize) -> Vec<Reason> {
+    let pieces = setup.too_large.iter();
+    pieces
+        .filter(|waiting| waiting.order == order)
+        .map(|waiting| Reason::TooLarge {
+            piece: waiting.piece.number,
+        })
+        .collect()
+}
+
+/// Returns when each order leaves in fair weather, by its index.
+fn fair_days(asked: &Asked) -> BTreeMap<usize, NaiveDate> {
+    let instance = lifted(asked.setup, asked.fair, &[Lift::FairSky]);
+    let go_on = || true;
+    let solved = super::search::solve(&instance, &asked.effort, &go_on, Some(asked.timing));
+    let orders = asked.setup.planned.iter().enumerate();
+    orders
+        .filter(|(core, _)| asked.setup.can_leave(*core))
+        .filter_map(|(core, order)| {
+            let day = leaving_day(&instance, &instance.orders[core], &solved.timing)?;
+            Some((*order, asked.setup.grid.day(day * instance.per_day)))
+        })
+        .collect()
+}
+
+fn held_up(course: &OrderCourse, fair: &BTreeMap<usize, NaiveDate>) -> Option<HeldUp> {
     let leaves_on = course.leaves_on?;
     let fair_on = *fair.get(&course.order)?;
     (fair_on < leaves_on).then_some(HeldUp {
@@ -184,192 +269,4 @@ fn held_up(course: &OrderCourse, fair: &Leaves) -> Option<HeldUp> {
         leaves_on,
         fair_on,
     })
-}
-
-fn reasons(course: &OrderCourse, lifted: &mut Lifted) -> Vec<Reason> {
-    let setup = lifted.asked.setup;
-    match course.course {
-        Course::Held => setup
-            .waiting
-            .held
-            .iter()
-            .filter(|held| held.order == course.order)
-            .map(|held| Reason::Hold {
-                piece: held.piece,
-                words: held.reason.clone(),
-            })
-            .collect(),
-        Course::TooLarge => setup
-            .too_large
-            .iter()
-            .filter(|waiting| waiting.order == course.order)
-            .map(|waiting| Reason::TooLarge {
-                piece: waiting.piece.number,
-            })
-            .collect(),
-        Course::OnCourse | Course::Waiting | Course::Late | Course::LeftOut => {
-            vec![limits(course, lifted)]
-        }
-    }
-}
-
-/// Finds the fewest limits whose lifting brings the order in time.
-fn limits(course: &OrderCourse, lifted: &mut Lifted) -> Reason {
-    let singles = Limit::ALL.iter().map(|limit| vec![*limit]);
-    let pairs = Limit::ALL.iter().enumerate().flat_map(|(index, first)| {
-        Limit::ALL[index + 1..]
-            .iter()
-            .map(move |second| vec![*first, *second])
-    });
-    let earliest_on = lifted.leaves(&Limit::ALL).get(&course.order).copied();
-    if earliest_on.is_none_or(|day| day > course.due_on) {
-        return too_short(course, earliest_on, lifted.asked);
-    }
-    for limits in singles.chain(pairs) {
-        let then = lifted.leaves(&limits).get(&course.order).copied();
-        if let Some(then_on) = then.filter(|day| *day <= course.due_on) {
-            return Reason::Limits { limits, then_on };
-        }
-    }
-    let limits = fewest(course, lifted);
-    Reason::Limits {
-        limits,
-        then_on: earliest_on.unwrap_or(course.due_on),
-    }
-}
-
-/// Drops limits from all of them for as long as the order stays in time.
-fn fewest(course: &OrderCourse, lifted: &mut Lifted) -> Vec<Limit> {
-    let mut kept = Limit::ALL.to_vec();
-    for limit in Limit::ALL.iter().rev() {
-        let without: Vec<Limit> = kept.iter().copied().filter(|kept| kept != limit).collect();
-        let then = lifted.leaves(&without).get(&course.order).copied();
-        if then.is_some_and(|day| day <= course.due_on) {
-            kept = without;
-        }
-    }
-    kept
-}
-
-fn too_short(course: &OrderCourse, earliest_on: Option<NaiveDate>, asked: &Asked) -> Reason {
-    let order = &asked.setup.orders[course.order];
-    let least = shortest_days(order, asked.studio);
-    let from_start = (course.due_on - order.ordered_on).num_days() < least;
-    Reason::TooShort {
-        earliest_on,
-        from_start,
-    }
-}
-
-/// Returns the days that the slowest piece needs from nothing to finished, at the
-/// very least: its waits alone, without a night or a cloud. [d]
-fn shortest_days(order: &Order, studio: &Studio) -> i64 {
-    let materials = order
-        .pieces
-        .iter()
-        .filter_map(|piece| studio.materials.get(&piece.material));
-    let hours = materials.map(|material| {
-        let dark = material.dark_dry_hours * f64::from(material.coats);
-        dark + material.wet_dry_hours.max(material.cure_hours)
-    });
-    (hours.fold(0.0, f64::max) / 24.0).floor() as i64
-}
-
-fn evidence(setup: &Setup, order: usize) -> Vec<Evidence> {
-    let mut found = Vec::new();
-    for (lot, core) in setup.lots.iter().zip(&setup.instance.lots) {
-        let pieces: Vec<u32> = lot
-            .pieces
-            .iter()
-            .filter(|waiting| waiting.order == order)
-            .map(|waiting| waiting.piece.number)
-            .collect();
-        if pieces.is_empty() || lot.frame.is_none() {
-            continue;
-        }
-        let table: &StartTable = &setup.tables[core.cls];
-        found.push(Evidence {
-            pieces,
-            best: table.find_best().copied(),
-            best_unfit: table.find_best_unfit().copied(),
-        });
-    }
-    found
-}
-
-/// Plans made with limits lifted, each made once.
-struct Lifted<'a> {
-    asked: &'a Asked<'a>,
-    known: BTreeMap<Vec<Limit>, Leaves>,
-}
-
-impl Lifted<'_> {
-    fn leaves(&mut self, limits: &[Limit]) -> Leaves {
-        if let Some(known) = self.known.get(limits) {
-            return known.clone();
-        }
-        let leaves = self.plan(limits);
-        self.known.insert(limits.to_vec(), leaves.clone());
-        leaves
-    }
-
-    fn plan(&self, limits: &[Limit]) -> Leaves {
-        let base = if limits.contains(&Limit::Weather) {
-            self.asked.fair
-        } else {
-            self.asked.setup
-        };
-        let mut instance = base.instance.clone();
-        for limit in limits {
-            lift(&mut instance, *limit);
-        }
-        let solved = solve(
-            &instance,
-            &self.asked.effort,
-            &|| true,
-            Some(self.asked.timing),
-        );
-        let setup = Setup {
-            instance,
-            ..base.clone()
-        };
-        let open = 0..setup.orders.len();
-        open.filter_map(|order| Some((order, setup.leaves_on(order, &solved.timing)?)))
-            .collect()
-    }
-}
-
-/// More than any studio of two people has of anything.
-const PLENTY: i64 = 1000;
-
-fn lift(instance: &mut Instance, limit: Limit) {
-    let capacity = &mut instance.capacity;
-    match limit {
-        // The sky comes with the fair setup.
-        Limit::Weather => {}
-        Limit::DarkDry => {
-            capacity.dark_sheet += PLENTY;
-            capacity.dark_line += PLENTY * 100;
-        }
-        Limit::WetDry => {
-            capacity.open_sheet += PLENTY;
-            capacity.open_line += PLENTY * 100;
-        }
-        Limit::Frames => instance
-            .frames
-            .values_mut()
-            .for_each(|count| *count += PLENTY),
-        Limit::Hands => instance.operators += PLENTY,
-        Limit::Trays => capacity.tray += PLENTY,
-        Limit::Sessions => instance.session.max_per_day += PLENTY,
-        Limit::Material => instance.lots.iter_mut().for_each(|lot| lot.release = 0),
-        Limit::Collections => daily(instance),
-    }
-}
-
-/// Lets the carrier come at the end of every day.
-fn daily(instance: &mut Instance) {
-    let ends = (1..=instance.horizon / instance.per_day).map(|day| day * instance.per_day - 1);
-    instance.collections.extend(ends);
-    instance.collections.sort_unstable();
 }

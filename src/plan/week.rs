@@ -339,26 +339,29 @@ fn placed<'a>(
 }
 
 fn batch(setup: &Setup, lot: usize) -> Batch {
-    let pieces = &setup.lots[lot].pieces;
-    let mut by_order: BTreeMap<usize, Vec<u32>> = BTreeMap::new();
-    for waiting in pieces {
-        by_order
-            .entry(waiting.order)
-            .or_default()
-            .push(waiting.piece.number);
-    }
+    let mut pieces = Vec::new();
+    add_pieces(&mut pieces, setup, lot);
     Batch {
         lot,
-        material: pieces[0].material.key.clone(),
-        pieces: by_order
-            .into_iter()
-            .map(|(order, mut numbers)| {
-                numbers.sort_unstable();
-                OrderPieces { order, numbers }
-            })
-            .collect(),
+        material: setup.lots[lot].pieces[0].material.key.clone(),
+        pieces,
         free: None,
     }
+}
+
+/// Adds the pieces of a lot to a list by order, numbers ascending.
+pub(super) fn add_pieces(list: &mut Vec<OrderPieces>, setup: &Setup, lot: usize) {
+    let mut by_order: BTreeMap<usize, Vec<u32>> = std::mem::take(list)
+        .into_iter()
+        .map(|pieces| (pieces.order, pieces.numbers))
+        .collect();
+    for waiting in &setup.lots[lot].pieces {
+        let numbers = by_order.entry(waiting.order).or_default();
+        numbers.push(waiting.piece.number);
+        numbers.sort_unstable();
+    }
+    let pieces = |(order, numbers)| OrderPieces { order, numbers };
+    list.extend(by_order.into_iter().map(pieces));
 }
 
 impl Week {

@@ -201,7 +201,8 @@ pub const FETCH_DECIMALS: u32 = 2;
 pub const FETCH_TIMEOUT_SECONDS: f64 = 30.0;
 
 /// Two weeks ahead; lateness always decides first, then risk, then the number of
-/// coating sessions. Our own choice.
+/// coating sessions. An evening of three hours more is the longest that a reason asks
+/// for. Our own choice.
 pub fn planning() -> Planning {
     Planning {
         days: 14,
@@ -209,6 +210,7 @@ pub fn planning() -> Planning {
         risk: 10,
         session: 300,
         ship: 1,
+        extra_hours: 3.0,
     }
 }
 

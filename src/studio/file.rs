@@ -341,6 +341,8 @@ pub struct PlanningFile {
     pub session: Option<Leaf<u32>>,
     /// Cost of a day until collection.
     pub ship: Option<Leaf<u32>>,
+    /// Longer evening for a late order. [h]
+    pub extra_hours: Option<Leaf<f64>>,
 }
 
 /// The keys that may stand at a place of `studio.yaml`.

@@ -385,4 +385,6 @@ pub struct Planning {
     pub session: u32,
     /// What a weighted day until collection costs.
     pub ship: u32,
+    /// How much longer a working day may be asked to last for a late order. [h]
+    pub extra_hours: f64,
 }

@@ -3,20 +3,22 @@
 use chrono::{NaiveDate, NaiveDateTime};
 
 use super::course::{COURSE, NUMBER, course_line};
-use super::dates::{day, full_day, minutes, near_day, ranges, time};
+use super::dates::{day, full_day, minutes, near_day, time};
+use super::need::{do_words, easiest, in_words, needs_words, pieces_words};
 use super::page::{Page, Setting, Tone};
-use super::weather::{limit_words, unfit_words};
+use super::weather::unfit_words;
 use crate::order::Order;
 use crate::plan::course::Course;
 use crate::plan::grid::Grid;
 use crate::plan::reason::{Blocked, Evidence, Findings, Limit, Reason};
 use crate::plan::starts::Start;
+use crate::studio::Studio;
 
 /// Everything that the screen shows.
 #[derive(Debug, Clone, Copy)]
 pub struct BlockedScreen<'a> {
-    /// Name of the studio.
-    pub studio: &'a str,
+    /// The studio.
+    pub studio: &'a Studio,
     /// All orders; indices of the findings point here.
     pub orders: &'a [Order],
     /// The moment it is asked.
@@ -34,7 +36,11 @@ pub fn render_blocked(screen: &BlockedScreen, setting: Setting) -> String {
     let mut page = Page::new(setting);
     let today = screen.now.date();
     page.heading(
-        &format!("{} · not on course, {}", screen.studio, full_day(today)),
+        &format!(
+            "{} · not on course, {}",
+            screen.studio.name,
+            full_day(today)
+        ),
         "",
     );
     page.text(Tone::Quiet, 2, screen.forecast_note);
@@ -54,11 +60,16 @@ pub fn render_blocked(screen: &BlockedScreen, setting: Setting) -> String {
     page.into_text()
 }
 
-/// Tells whether fair weather alone, or with others, would bring the order in time.
+/// Tells whether fair weather alone, or with others, would bring the order in time or
+/// sooner.
 pub fn is_weather(blocked: &Blocked) -> bool {
     blocked.reasons.iter().any(|reason| match reason {
-        Reason::Limits { limits, .. } => limits.contains(&Limit::Weather),
-        Reason::Hold { .. } | Reason::TooLarge { .. } | Reason::TooShort { .. } => false,
+        Reason::Limits(needed) => needed.limits.contains(&Limit::Weather),
+        Reason::Hold { .. }
+        | Reason::TooLarge { .. }
+        | Reason::Overlooked { .. }
+        | Reason::TooShort { .. }
+        | Reason::NotLookedAt => false,
     })
 }
 
@@ -71,22 +82,38 @@ fn section(screen: &BlockedScreen, name: &str, blocked: &[&Blocked], page: &mut 
     for blocked in blocked {
         let today = screen.now.date();
         course_line(screen.orders, &blocked.course, today, page);
-        for reason in &blocked.reasons {
-            detail(
-                "why",
-                Tone::Plain,
-                &reason_words(screen, blocked, reason),
-                page,
-            );
-        }
+        reasons(screen, blocked, page);
         if is_weather(blocked) {
             for evidence in &blocked.evidence {
-                if let Some(words) = evidence_words(screen, evidence) {
-                    detail("light", Tone::Plain, &words, page);
-                }
+                detail(
+                    "light",
+                    Tone::Plain,
+                    &evidence_words(screen, evidence),
+                    page,
+                );
             }
         }
         detail("do", Tone::Strong, &action_words(screen, blocked), page);
+    }
+}
+
+/// Ways out that are shown; the rest is in the JSON.
+const WAYS_SHOWN: usize = 3;
+/// How what an order needs begins.
+const NEEDS: &str = "needs ";
+
+fn reasons(screen: &BlockedScreen, blocked: &Blocked, page: &mut Page) {
+    let mut ways = 0;
+    for reason in &blocked.reasons {
+        let way = matches!(reason, Reason::Limits(_));
+        ways += usize::from(way);
+        let words = reason_words(screen, blocked, reason);
+        if !way || ways == 1 {
+            detail("why", Tone::Plain, &words, page);
+        } else if ways <= WAYS_SHOWN {
+            let words = words.strip_prefix(NEEDS).unwrap_or(&words);
+            detail("or", Tone::Plain, words, page);
+        }
     }
 }
 
@@ -110,68 +137,82 @@ pub fn reason_words(screen: &BlockedScreen, blocked: &Blocked, reason: &Reason) 
         Reason::TooLarge { piece } => {
             format!("piece {piece} is larger than every frame for its light")
         }
-        Reason::Limits { limits, then_on } => {
-            let names: Vec<&str> = limits.iter().map(|limit| limit_words(*limit)).collect();
-            let lifted = if limits.contains(&Limit::Weather) && limits.len() == 1 {
-                "in fair weather".to_owned()
-            } else {
-                format!(
-                    "with more of {}",
-                    if names.len() == 1 { "it" } else { "both" }
-                )
-            };
-            format!(
-                "{}: {lifted} it would leave {}",
-                names.join(" and "),
-                day(*then_on, today)
-            )
-        }
+        Reason::Limits(needed) => format!(
+            "{NEEDS}{}; then it leaves {}",
+            needs_words(needed, screen.studio, today),
+            day(needed.then_on, today)
+        ),
+        Reason::Overlooked { then_on } => format!(
+            "nothing stands in its way: a longer search finds a plan in which it leaves {}",
+            day(*then_on, today)
+        ),
         Reason::TooShort {
-            earliest_on: Some(earliest),
+            earliest_on,
             from_start,
-        } => {
-            let when = if *from_start {
-                "from the start"
-            } else {
-                "by now"
-            };
-            format!(
-                "the promise is too short {when}: with nothing in its way it leaves {}",
-                day(*earliest, today)
-            )
-        }
-        Reason::TooShort {
-            earliest_on: None, ..
-        } => {
-            let end = screen.grid.day(screen.grid.horizon() - 1);
-            let due = day(blocked.course.due_on, today);
-            format!(
-                "what is left to do does not fit before {}; it was due {due}",
-                day(end, today)
-            )
-        }
+            proven,
+        } => too_short_words(screen, blocked, *earliest_on, *from_start, *proven),
+        Reason::NotLookedAt => "too many orders are late to look into each of them".to_owned(),
     }
 }
 
-fn evidence_words(screen: &BlockedScreen, evidence: &Evidence) -> Option<String> {
-    let pieces = format!("piece {}", ranges(&evidence.pieces));
-    let words = match (&evidence.best, &evidence.best_unfit) {
-        (Some(best), Some(unfit)) if unfit.minutes < best.minutes => {
-            format!(
-                "best {}; without {} {}",
-                start_words(screen, best),
-                unfit.unfit.as_ref().map(unfit_words).unwrap_or_default(),
-                start_words(screen, unfit)
-            )
-        }
-        (Some(best), _) => format!("best {}", start_words(screen, best)),
-        (None, Some(unfit)) => {
-            let against = unfit.unfit.as_ref().map(unfit_words).unwrap_or_default();
-            format!("none fit; {} but {against}", start_words(screen, unfit))
-        }
-        (None, None) => "none in this plan".to_owned(),
+fn too_short_words(
+    screen: &BlockedScreen,
+    blocked: &Blocked,
+    earliest_on: Option<NaiveDate>,
+    from_start: bool,
+    proven: bool,
+) -> String {
+    let today = screen.now.date();
+    let due_on = blocked.course.due_on;
+    let too_short = if from_start {
+        "the promise was too short from the start".to_owned()
+    } else if due_on < today {
+        format!("{} is past", day(due_on, today))
+    } else {
+        "the promise is too short by now".to_owned()
     };
-    Some(format!("{pieces}: {words}"))
+    let rest = match (earliest_on, proven) {
+        (Some(earliest), true) => format!(
+            "with nothing in its way it leaves {} at the earliest",
+            day(earliest, today)
+        ),
+        (Some(_), false) => "no plan was found that keeps it, whatever is lifted".to_owned(),
+        (None, _) => {
+            let end = screen.grid.day(screen.grid.horizon() - 1);
+            format!("what is left to do does not fit before {}", day(end, today))
+        }
+    };
+    format!("{too_short}: {rest}")
+}
+
+/// Says what light the pieces could get: `best window in time: 14 min at 12:40 ...`.
+fn evidence_words(screen: &BlockedScreen, evidence: &Evidence) -> String {
+    let at = |start: &Start| start_words(screen, start);
+    let next = evidence.next.as_ref().map(|next| {
+        let other = if evidence.best.is_some() {
+            "later"
+        } else {
+            "first fit"
+        };
+        format!("; {other} {}", at(next))
+    });
+    let against = |start: &Start| {
+        let words = start.unfit.as_ref().map(unfit_words).unwrap_or_default();
+        format!("{} but {words}", at(start))
+    };
+    let in_time = match (&evidence.best, &evidence.best_unfit) {
+        (Some(best), Some(unfit)) => {
+            format!("best window in time {}, not {}", at(best), against(unfit))
+        }
+        (Some(best), None) => format!("best window in time {}", at(best)),
+        (None, Some(unfit)) => format!("no fit window in time, best {}", against(unfit)),
+        (None, None) => {
+            let by = day(evidence.by, screen.now.date());
+            format!("no light in which it could still leave by {by}")
+        }
+    };
+    let pieces = pieces_words(&evidence.pieces);
+    format!("{pieces}: {in_time}{}", next.unwrap_or_default())
 }
 
 fn start_words(screen: &BlockedScreen, start: &Start) -> String {
@@ -183,7 +224,6 @@ fn start_words(screen: &BlockedScreen, start: &Start) -> String {
 /// Says the one thing to do about an order.
 pub fn action_words(screen: &BlockedScreen, blocked: &Blocked) -> String {
     let order = &screen.orders[blocked.course.order];
-    let number = &order.number;
     match blocked.reasons.first() {
         Some(Reason::Hold { piece, .. }) => {
             let place = piece.map_or_else(|| "its".to_owned(), |piece| format!("piece {piece}'s"));
@@ -195,34 +235,30 @@ pub fn action_words(screen: &BlockedScreen, blocked: &Blocked) -> String {
         Some(Reason::TooLarge { piece }) => {
             format!("add a frame to studio.yaml that holds piece {piece}, or agree a smaller size")
         }
-        Some(Reason::Limits { limits, .. }) => limit_action(screen, blocked, limits[0], number),
-        Some(Reason::TooShort { .. }) | None => tell_words(screen, blocked, number),
-    }
-}
-
-fn limit_action(screen: &BlockedScreen, blocked: &Blocked, limit: Limit, number: &str) -> String {
-    match limit {
-        Limit::Weather => tell_words(screen, blocked, number),
-        Limit::DarkDry => "clear or add dark-dry places tonight".to_owned(),
-        Limit::WetDry => "clear or add wet-dry places".to_owned(),
-        Limit::Frames => "borrow or build one more frame of its size".to_owned(),
-        Limit::Hands => "work an hour longer or ask a second pair of hands".to_owned(),
-        Limit::Trays => "set up one more tray".to_owned(),
-        Limit::Sessions => "allow one more coating session a day".to_owned(),
-        Limit::Material => "get the material earlier, or agree another".to_owned(),
-        Limit::Collections => "bring the parcel to the carrier yourself".to_owned(),
+        Some(Reason::Limits(_)) => match easiest(blocked) {
+            Some(needed) => do_words(screen, blocked.course.order, needed),
+            None => tell_words(screen, blocked),
+        },
+        Some(Reason::Overlooked { .. }) => "plan longer: fairday plan --steps 100000".to_owned(),
+        Some(Reason::NotLookedAt) => format!("ask for it alone: fairday blocked {}", order.number),
+        Some(Reason::TooShort { .. }) | None => tell_words(screen, blocked),
     }
 }
 
 /// The letter that the delay calls for.
-fn tell_words(screen: &BlockedScreen, blocked: &Blocked, number: &str) -> String {
-    let today: NaiveDate = screen.now.date();
-    match blocked.course.leaves_on {
-        Some(leaves) => format!(
-            "tell the customer {}: fairday notices {number}",
-            day(leaves, today)
-        ),
-        None => format!("tell the customer that no date can be given: fairday notices {number}"),
+fn tell_words(screen: &BlockedScreen, blocked: &Blocked) -> String {
+    let number = &screen.orders[blocked.course.order].number;
+    match blocked.course.days_late() {
+        Some(late) if late > 0 => {
+            let noun = if late == 1 { "day" } else { "days" };
+            format!(
+                "ask for {} {noun}: fairday notices {number}",
+                in_words(late)
+            )
+        }
+        Some(_) | None => {
+            format!("tell the customer that no date can be given: fairday notices {number}")
+        }
     }
 }
 
@@ -236,7 +272,7 @@ fn held_up(screen: &BlockedScreen, page: &mut Page) {
     for held in &screen.findings.held_up {
         let order = &screen.orders[held.order];
         let text = format!(
-            "{} · leaves {}, in fair weather {}",
+            "{} · {}, in fair weather {}",
             order.customer.name,
             day(held.leaves_on, today),
             day(held.fair_on, today)

@@ -8,6 +8,7 @@ pub mod gate;
 pub mod json;
 pub mod light;
 pub mod marked;
+pub mod need;
 pub mod notices;
 pub mod page;
 pub mod plan;

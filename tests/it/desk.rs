@@ -127,6 +127,7 @@ pub fn studio() -> Studio {
             risk: 1,
             session: 1,
             ship: 1,
+            ..fairday::studio::defaults::planning()
         },
     }
 }

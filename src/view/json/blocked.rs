@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::plan::OrderJson;
 use super::{Wall, plain, tenth};
-use crate::plan::reason::{Blocked, Evidence, Limit, Reason};
+use crate::plan::reason::{Blocked, Evidence, Lift, Limit, Reason};
 use crate::plan::starts::Start;
 use crate::view::blocked::{BlockedScreen, action_words, is_weather, reason_words};
 use crate::window::Unfit;
@@ -50,19 +50,35 @@ enum FactsJson {
     },
     Limits {
         limits: Vec<Limit>,
+        needs: Vec<Lift>,
+        then_on: NaiveDate,
+        smallest: &'static str,
+        lamp: Option<LampJson>,
+    },
+    Overlooked {
         then_on: NaiveDate,
     },
     TooShort {
         earliest_on: Option<NaiveDate>,
         from_start: bool,
+        proven: bool,
     },
+    NotLookedAt,
+}
+
+#[derive(Debug, Serialize)]
+struct LampJson {
+    pieces: Vec<u32>,
+    then_on: NaiveDate,
 }
 
 #[derive(Debug, Serialize)]
 struct EvidenceJson {
     pieces: Vec<u32>,
+    by: NaiveDate,
     best: Option<StartJson>,
     best_unfit: Option<StartJson>,
+    next: Option<StartJson>,
 }
 
 #[derive(Debug, Serialize)]
@@ -87,7 +103,7 @@ pub fn blocked_json(screen: &BlockedScreen) -> BlockedJson {
     let found = screen.findings;
     BlockedJson {
         format: "fairday-blocked/1",
-        studio: screen.studio.to_owned(),
+        studio: screen.studio.name.clone(),
         now: Wall(screen.now),
         forecast: plain(screen.forecast_note),
         blocked: found
@@ -138,17 +154,27 @@ fn facts(reason: &Reason) -> FactsJson {
     match reason {
         Reason::Hold { piece, .. } => FactsJson::Hold { piece: *piece },
         Reason::TooLarge { piece } => FactsJson::TooLarge { piece: *piece },
-        Reason::Limits { limits, then_on } => FactsJson::Limits {
-            limits: limits.clone(),
-            then_on: *then_on,
+        Reason::Limits(needed) => FactsJson::Limits {
+            limits: needed.limits.clone(),
+            needs: needed.lifts.clone(),
+            then_on: needed.then_on,
+            smallest: if needed.smallest { "proven" } else { "found" },
+            lamp: needed.lamp.as_ref().map(|lamp| LampJson {
+                pieces: lamp.pieces.clone(),
+                then_on: lamp.then_on,
+            }),
         },
+        Reason::Overlooked { then_on } => FactsJson::Overlooked { then_on: *then_on },
         Reason::TooShort {
             earliest_on,
             from_start,
+            proven,
         } => FactsJson::TooShort {
             earliest_on: *earliest_on,
             from_start: *from_start,
+            proven: *proven,
         },
+        Reason::NotLookedAt => FactsJson::NotLookedAt,
     }
 }
 
@@ -161,7 +187,9 @@ fn light(screen: &BlockedScreen, evidence: &Evidence) -> EvidenceJson {
     };
     EvidenceJson {
         pieces: evidence.pieces.clone(),
+        by: evidence.by,
         best: evidence.best.as_ref().map(start),
         best_unfit: evidence.best_unfit.as_ref().map(start),
+        next: evidence.next.as_ref().map(start),
     }
 }
