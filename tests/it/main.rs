@@ -28,6 +28,7 @@ mod overfull_rack;
 mod problems;
 mod random_studio;
 mod reasons;
+mod reasons_proven;
 mod search;
 mod small_studio;
 mod tidy;
