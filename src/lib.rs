@@ -21,6 +21,7 @@ pub mod plan;
 pub mod problem;
 pub mod promise;
 pub mod size;
+pub mod spare;
 pub mod stage;
 pub mod studio;
 pub mod units;

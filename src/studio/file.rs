@@ -343,6 +343,14 @@ pub struct PlanningFile {
     pub ship: Option<Leaf<u32>>,
     /// Longer evening for a late order. [h]
     pub extra_hours: Option<Leaf<f64>>,
+    /// Chance of the promised number with spare copies.
+    pub spare_confidence: Option<Leaf<f64>>,
+    /// Share of paper made again at first.
+    pub remake_share_paper: Option<Leaf<f64>>,
+    /// Share of cloth made again at first.
+    pub remake_share_cloth: Option<Leaf<f64>>,
+    /// Pieces that the first shares count for.
+    pub remake_start_pieces: Option<Leaf<u32>>,
 }
 
 /// The keys that may stand at a place of `studio.yaml`.

@@ -121,5 +121,29 @@ pub fn planning(shape: &StudioFile, top: &mut Section) -> Planning {
         session: at.count(&shape.session, "session", d.session, 0..=most),
         ship: at.count(&shape.ship, "ship", d.ship, 0..=most),
         extra_hours: at.number(&shape.extra_hours, "extra_hours", d.extra_hours, 0.0..=8.0),
+        spare_confidence: at.number(
+            &shape.spare_confidence,
+            "spare_confidence",
+            d.spare_confidence,
+            0.0..=0.9999,
+        ),
+        remake_share_paper: at.number(
+            &shape.remake_share_paper,
+            "remake_share_paper",
+            d.remake_share_paper,
+            0.0..=0.9,
+        ),
+        remake_share_cloth: at.number(
+            &shape.remake_share_cloth,
+            "remake_share_cloth",
+            d.remake_share_cloth,
+            0.0..=0.9,
+        ),
+        remake_start_pieces: at.count(
+            &shape.remake_start_pieces,
+            "remake_start_pieces",
+            d.remake_start_pieces,
+            0..=10_000,
+        ),
     }
 }

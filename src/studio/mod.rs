@@ -387,4 +387,12 @@ pub struct Planning {
     pub ship: u32,
     /// How much longer a working day may be asked to last for a late order. [h]
     pub extra_hours: f64,
+    /// Chance with which the promised number is to come out good, for spare copies.
+    pub spare_confidence: f64,
+    /// Share of paper made again, until the record says more.
+    pub remake_share_paper: f64,
+    /// Share of cloth made again, until the record says more.
+    pub remake_share_cloth: f64,
+    /// How many pieces of experience these two start values count for.
+    pub remake_start_pieces: u32,
 }

@@ -11,6 +11,7 @@ use crate::order::Order;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Coat, Day, OrderPieces, Parcel, Round, Session, Step, Week, What};
+use crate::spare::{Offer, offers};
 use crate::studio::Studio;
 
 /// Everything that the screen shows.
@@ -303,7 +304,21 @@ fn session_lines(screen: &PlanScreen, session: &Session) -> Vec<String> {
         time(session.mix_until),
     )];
     lines.extend(session.coats.iter().map(|coat| coat_words(screen, coat)));
+    let offers = offers(session, screen.orders, screen.studio);
+    if !offers.is_empty() {
+        lines.push(offers_words(screen, &offers));
+    }
     lines
+}
+
+/// `offer spares: 1 of 2026-030/1-3, 2 of 2026-031`.
+fn offers_words(screen: &PlanScreen, offers: &[Offer]) -> String {
+    let words = offers.iter().map(|offer| {
+        let pieces = pieces_words(screen, std::slice::from_ref(&offer.pieces));
+        format!("{} of {pieces}", offer.spares)
+    });
+    let words: Vec<String> = words.collect();
+    format!("offer spares: {}", words.join(", "))
 }
 
 fn coat_words(screen: &PlanScreen, coat: &Coat) -> String {

@@ -22,6 +22,7 @@ const RANKS: &[(&str, u8)] = &[
     ("keeping", 2),
     ("capacity", 2),
     ("plan", 2),
+    ("spare", 2),
     ("notice", 2),
     ("view", 3),
     ("letter", 3),

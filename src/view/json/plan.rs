@@ -7,6 +7,7 @@ use super::{Wall, plain, tenth};
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Step, What};
+use crate::spare::offers;
 use crate::view::plan::PlanScreen;
 
 /// The whole answer.
@@ -60,6 +61,7 @@ enum WhatJson {
         b_g: f64,
         mix_until: Wall,
         coats: Vec<CoatJson>,
+        offers: Vec<OfferJson>,
     },
     Expose {
         frame: String,
@@ -97,6 +99,14 @@ struct CoatJson {
     dry: Wall,
     material: String,
     pieces: Vec<PiecesJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct OfferJson {
+    order: String,
+    pieces: Vec<u32>,
+    spares: u32,
+    remake_share: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -200,6 +210,15 @@ fn what(screen: &PlanScreen, what: &What) -> WhatJson {
                     dry: Wall(coat.dry),
                     material: coat.batch.material.clone(),
                     pieces: pieces(screen, &coat.batch),
+                })
+                .collect(),
+            offers: offers(session, screen.orders, screen.studio)
+                .into_iter()
+                .map(|offer| OfferJson {
+                    order: number(offer.pieces.order),
+                    pieces: offer.pieces.numbers,
+                    spares: offer.spares,
+                    remake_share: offer.remake_share,
                 })
                 .collect(),
         },
