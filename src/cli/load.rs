@@ -349,6 +349,11 @@ const STEPS: u64 = 3000;
 impl Thinking {
     /// Plans, and has the plan judged a second time.
     pub fn plan(&self, setup: &Setup) -> Result<Timing> {
+        self.plan_from(setup, None)
+    }
+
+    /// Plans on from a plan, as far as it still holds.
+    pub fn plan_from(&self, setup: &Setup, start: Option<&Timing>) -> Result<Timing> {
         let steps = match (self.steps, self.seconds) {
             (Some(steps), _) => Some(steps),
             (None, Some(_)) => None,
@@ -361,7 +366,7 @@ impl Thinking {
         };
         let watch = self.seconds.map(Stopwatch::of_seconds);
         let go_on = move || watch.is_none_or(|watch| watch.is_running());
-        let solved = solve(&setup.instance, &effort, &go_on, None);
+        let solved = solve(&setup.instance, &effort, &go_on, start);
         let verdict = audit_from(&setup.instance, &solved.timing, Start::Given);
         if !verdict.is_kept() {
             bail!(

@@ -16,6 +16,7 @@ mod output;
 pub use output::say_failure;
 mod plan;
 mod send;
+mod what_if;
 
 use std::path::PathBuf;
 use std::process::ExitCode;

@@ -4,7 +4,7 @@ use anyhow::Result;
 use clap::Args;
 
 use super::load::{Thinking, load};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, what_if};
 use crate::keeping::find_aged;
 use crate::plan::course::{Course, courses};
 use crate::plan::daylight::daylight;
@@ -21,6 +21,10 @@ pub struct PlanArgs {
     /// Answer as JSON
     #[arg(long)]
     json: bool,
+    /// Answer what would be different, and write nothing: "off 2026-05-14", "rain 2026-05-14",
+    /// "frame large +1", "hands 2", "order rag-300 A4 x2 by 2026-05-20"; may be repeated
+    #[arg(long = "if", value_name = "WHAT")]
+    what_if: Vec<String>,
     #[command(flatten)]
     thinking: Thinking,
 }
@@ -32,6 +36,10 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
     };
     output::show_problems(common, &loaded.problems);
     let sky = loaded.sky();
+    if !args.what_if.is_empty() {
+        let questions = &args.what_if;
+        return what_if::run(common, &loaded, &sky, &args.thinking, questions, args.json);
+    }
     let setup = loaded.setup(&sky);
     let timing = args.thinking.plan(&setup)?;
     let week = week(&setup, &loaded.studio, &timing);

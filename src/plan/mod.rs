@@ -22,3 +22,4 @@ pub mod starts;
 pub mod together;
 pub mod waiting;
 pub mod week;
+pub mod what_if;

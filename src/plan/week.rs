@@ -377,6 +377,23 @@ impl Week {
 }
 
 impl Step {
+    /// Returns start, kind and pieces or orders as text, to compare steps of two plans.
+    pub fn summary(&self) -> String {
+        let what = match &self.what {
+            What::Coat(session) => {
+                let coats = session.coats.iter();
+                let pieces: Vec<_> = coats.flat_map(|coat| &coat.batch.pieces).collect();
+                format!("coat {pieces:?}")
+            }
+            What::Expose(round) => format!("expose {} {:?}", round.frame, round.batch.pieces),
+            What::Wash(batch) => format!("wash {:?}", batch.pieces),
+            What::Finish(batch) => format!("finish {:?}", batch.pieces),
+            What::Pack(parcel) => format!("pack {}", parcel.order),
+            What::Leave(parcels) => format!("leave {parcels:?}"),
+        };
+        format!("{} {what}", self.from)
+    }
+
     /// Returns how long it takes.
     pub fn length(&self) -> TimeDelta {
         self.until - self.from

@@ -15,3 +15,4 @@ pub mod plan;
 pub mod problem;
 pub mod sent;
 pub mod weather;
+pub mod what_if;

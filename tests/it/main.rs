@@ -34,4 +34,5 @@ mod small_studio;
 mod tidy;
 mod trade;
 mod translation;
+mod what_if;
 mod working_day;

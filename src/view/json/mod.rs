@@ -8,11 +8,13 @@ mod blocked;
 mod light;
 mod notices;
 mod plan;
+mod what_if;
 
 pub use blocked::{BlockedJson, blocked_json};
 pub use light::{LightJson, light_json};
 pub use notices::{NoticesJson, notices_json};
 pub use plan::{PlanJson, plan_json};
+pub use what_if::{WhatIfJson, what_if_json};
 
 use chrono::NaiveDateTime;
 use serde::{Serialize, Serializer};

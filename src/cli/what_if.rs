@@ -1,0 +1,93 @@
+//! `fairday plan --if …`: the plan as it is beside the plan as it would be.
+
+use anyhow::{Result, bail};
+
+use super::load::{Loaded, Sky, Thinking};
+use super::{Common, Ended, output};
+use crate::plan::carry::carry;
+use crate::plan::course::courses;
+use crate::plan::setup::setup;
+use crate::plan::starts::Outdoors;
+use crate::plan::week::week;
+use crate::plan::what_if::{FORMS, Known, NotAsked, Question, difference};
+use crate::view::json::what_if_json;
+use crate::view::what_if::{WhatIfScreen, render_what_if};
+
+/// Answers questions about the loaded studio; no file is written.
+pub fn run(
+    common: &Common,
+    loaded: &Loaded,
+    sky: &Sky,
+    thinking: &Thinking,
+    questions: &[String],
+    json: bool,
+) -> Result<Ended> {
+    let known = supposed(loaded, questions)?;
+    let outdoors = Outdoors {
+        light: &sky.light,
+        forecast: known.forecast.as_ref(),
+    };
+    let real = loaded.setup(sky);
+    let asked = setup(&known.orders, &known.studio, &outdoors, loaded.now);
+    let shown = thinking.plan(&real)?;
+    let before = thinking.plan_from(&real, Some(&shown))?;
+    let after = thinking.plan_from(&asked, Some(&carry(&real, &shown, &asked)))?;
+    let found = difference(
+        (
+            &courses(&real, &loaded.studio, &before),
+            &week(&real, &loaded.studio, &before),
+        ),
+        (
+            &courses(&asked, &known.studio, &after),
+            &week(&asked, &known.studio, &after),
+        ),
+        loaded.now.date(),
+    );
+    let screen = WhatIfScreen {
+        studio: &loaded.studio.name,
+        orders: &known.orders,
+        now: loaded.now,
+        questions,
+        difference: &found,
+    };
+    if json {
+        output::answer_json(&what_if_json(&screen))?;
+    } else {
+        output::answer(&render_what_if(&screen, output::setting(common)))?;
+    }
+    Ok(Ended::look_if(output::has_errors(&loaded.problems)))
+}
+
+/// Returns what the studio knows with all questions taken to be so.
+fn supposed(loaded: &Loaded, questions: &[String]) -> Result<Known> {
+    let mut known = Known {
+        studio: loaded.studio.clone(),
+        orders: loaded.orders.clone(),
+        forecast: loaded.forecast.clone(),
+    };
+    for text in questions {
+        let Some(question) = Question::parse(text) else {
+            bail!("`--if \"{text}\"`: expected one of {FORMS}");
+        };
+        match known.suppose(&question, loaded.now.date()) {
+            Ok(()) => {}
+            Err(NotAsked::NoFrame(name)) => {
+                let names = loaded.studio.frames.iter().map(|frame| frame.name.as_str());
+                let names: Vec<&str> = names.collect();
+                bail!(
+                    "there is no frame `{name}`; there are: {}",
+                    names.join(", ")
+                );
+            }
+            Err(NotAsked::NoMaterial(key)) => {
+                let keys = loaded.studio.materials.keys().map(String::as_str);
+                let keys: Vec<&str> = keys.collect();
+                bail!(
+                    "there is no material `{key}`; there are: {}",
+                    keys.join(", ")
+                );
+            }
+        }
+    }
+    Ok(known)
+}
