@@ -8,6 +8,7 @@
 
 pub mod capacity;
 pub mod cli;
+pub mod climate;
 pub mod dry;
 pub mod forecast;
 pub mod keeping;

@@ -169,6 +169,15 @@ pub fn risk_per_mille(
 /// cloud cover forecast?", Mon. Not. R. Astron. Soc. 428, 2013, abstract; ECMWF
 /// forecast user guide, section 6.4).
 pub fn sigma_of_lead(days: f64) -> f64 {
+    let correlation = correlation_of_lead(days);
+    0.5 * (1.0 - correlation * correlation).sqrt()
+}
+
+/// Returns the correlation of a light forecast with the truth, by lead. [d]
+///
+/// # Sources
+/// As for [`sigma_of_lead`].
+pub fn correlation_of_lead(days: f64) -> f64 {
     const CORRELATION: [f64; 11] = [
         0.85, 0.85, 0.80, 0.73, 0.65, 0.55, 0.45, 0.35, 0.25, 0.17, 0.10,
     ];
@@ -176,8 +185,7 @@ pub fn sigma_of_lead(days: f64) -> f64 {
     let below = (days.max(0.0).floor() as usize).min(last);
     let above = (below + 1).min(last);
     let part = (days.max(0.0) - below as f64).clamp(0.0, 1.0);
-    let correlation = CORRELATION[below] * (1.0 - part) + CORRELATION[above] * part;
-    0.5 * (1.0 - correlation * correlation).sqrt()
+    CORRELATION[below] * (1.0 - part) + CORRELATION[above] * part
 }
 
 /// Returns the share of a standard normal below `x`.

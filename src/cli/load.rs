@@ -3,8 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
-use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, Utc};
+use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, Utc};
 
+use super::beyond::carry_on;
 use super::{Common, output};
 use crate::forecast::Forecast;
 use crate::forecast::{Expectation, Hour, check};
@@ -40,6 +41,10 @@ pub struct Loaded {
     pub problems: Vec<Problem>,
     /// The saved forecast, if there is one that can be read.
     pub forecast: Option<Forecast>,
+    /// Where the service's own hours end.
+    pub forecast_until: Option<DateTime<Utc>>,
+    /// What the days after the fifth rest on more and more, in words.
+    pub beyond: Option<String>,
     /// When it was fetched; none if it was saved by hand.
     pub fetched_at: Option<DateTime<Utc>>,
     /// The moment everything is asked for, on the studio's clock.
@@ -73,7 +78,14 @@ pub fn load(common: &Common) -> Result<Option<Loaded>> {
     let now = moment(common, &studio, clock)?;
     let file = studio.forecast_file.as_deref();
     let fetched_at = file.and_then(|file| find_fetched_at(&folder, file));
-    let forecast = read_saved(&folder, &studio, now, fetched_at, &mut problems);
+    let mut forecast = read_saved(&folder, &studio, now, fetched_at, &mut problems);
+    let forecast_until = forecast.as_ref().and_then(Forecast::ends_at);
+    let end = now.date() + Days::new(u64::from(studio.planning.days) + 1);
+    let (at, until) = (
+        instant(&studio, now),
+        instant(&studio, end.and_time(chrono::NaiveTime::MIN)),
+    );
+    let beyond = carry_on(&folder, &studio, &mut forecast, at, until, &mut problems);
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
     Ok(Some(Loaded {
         folder,
@@ -81,6 +93,8 @@ pub fn load(common: &Common) -> Result<Option<Loaded>> {
         orders: read.orders,
         problems,
         forecast,
+        forecast_until,
+        beyond,
         fetched_at,
         now,
     }))
@@ -309,15 +323,19 @@ impl Loaded {
         };
         let made = at("made", forecast.issued_at);
         let fetched = at("fetched", self.fetched_at);
-        let until = forecast.ends_at().map(wall);
+        let beyond = self.beyond.as_ref().map(|words| {
+            format!(" From the sixth day on by {words}, from the eighth by that alone.")
+        });
+        let until = self.forecast_until.map(wall);
         let until =
             until.map(|at| format!(", reaches to {}", dates::day(at.date(), self.now.date())));
         format!(
-            "{}{}{}{}.",
+            "{}{}{}{}.{}",
             forecast.credit,
             made.unwrap_or_default(),
             fetched.unwrap_or_default(),
-            until.unwrap_or_default()
+            until.unwrap_or_default(),
+            beyond.unwrap_or_default()
         )
     }
 

@@ -3,6 +3,7 @@
 //! No rule of the trade and no wording of answers lives here. Every command
 //! returns how it ended; only `main` turns that into an exit code.
 
+mod beyond;
 mod blocked;
 mod due;
 mod fetch;

@@ -6,8 +6,8 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::Hour;
 use super::air;
+use super::{Hour, Origin};
 
 /// The longest stretch between two entries that counts as one block and not as
 /// a gap in the file. [h]
@@ -115,6 +115,8 @@ impl Interval {
             wind_m_s: self.over.wind_m_s.or_else(|| mean(|m| m.wind_m_s)),
             gust_m_s: self.over.gust_m_s.or_else(|| highest(|m| m.gust_m_s)),
             from_block: !alone || self.over_h > 1,
+            origin: Origin::Forecast,
+            light_sigma_ln: None,
         }
     }
 }

@@ -73,6 +73,24 @@ pub struct Hour {
     pub gust_m_s: Option<f64>,
     /// Cut out of a block longer than an hour: nothing in it is known to the hour.
     pub from_block: bool,
+    /// What it rests on.
+    pub origin: Origin,
+    /// Standard deviation of the logarithm of light, where it is known better than by
+    /// the way light was told.
+    pub light_sigma_ln: Option<f64>,
+}
+
+/// What an hour rests on.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Origin {
+    /// A forecast or a measurement.
+    #[default]
+    Forecast,
+    /// A forecast and what is usual, together.
+    Mixed,
+    /// What is usual at the place and in the month.
+    Typical,
 }
 
 impl Forecast {

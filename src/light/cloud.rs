@@ -138,6 +138,9 @@ pub fn sky_of(hour: &Hour, clear_global_w_m2: f64) -> Option<Sky> {
         // A six-hour mean says little about any one hour in it. [own choice]
         sky.sigma_ln = sky.sigma_ln.max(0.50);
     }
+    if let Some(sigma_ln) = known(hour.light_sigma_ln) {
+        sky.sigma_ln = sigma_ln;
+    }
     Some(sky)
 }
 
@@ -160,6 +163,11 @@ pub fn factor_from_global(global_w_m2: f64, clear_w_m2: f64) -> f64 {
     (global_w_m2 / clear_w_m2)
         .clamp(0.0, RATIO_MOST)
         .powf(UV_EXPONENT)
+}
+
+/// Returns the global light that [`factor_from_global`] turns into this factor. [W/m²]
+pub fn global_of_factor(factor: f64, clear_w_m2: f64) -> f64 {
+    clear_w_m2 * factor.max(0.0).powf(1.0 / UV_EXPONENT)
 }
 
 /// Returns what cloud leaves, from a UV index and its clear-sky value.

@@ -29,7 +29,9 @@ pub mod sun;
 pub mod uv;
 
 pub use bands::Sensitivity;
-pub use cloud::{CloudMethod, Sky};
+pub use cloud::{
+    CloudMethod, Sky, clear_global_over_hour, factor_from_global, global_of_factor, sky_of,
+};
 pub use curve::{ClearLight, LightCurve, SkyHour, read_skies};
 pub use exposure::{Exposure, Gathered, LightWindow, MinutesRange, Quality, shown_minutes};
 pub use rules::{Barrier, CurveRules, Step, UnknownSky};

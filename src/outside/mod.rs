@@ -1,5 +1,6 @@
 //! Disk, clock and mail: everything that reaches beyond the program.
 
+pub mod climate;
 pub mod clock;
 pub mod disk;
 pub mod edit;

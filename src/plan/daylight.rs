@@ -7,6 +7,7 @@ use super::grid::PER_DAY;
 use super::model::Slot;
 use super::setup::Setup;
 use super::starts::{Start, StartTable};
+use crate::forecast::Origin;
 use crate::window::Unfit;
 
 /// Light and weather of one day.
@@ -18,6 +19,8 @@ pub struct DayLight {
     pub windows: Vec<(NaiveDateTime, NaiveDateTime)>,
     /// The shortest fit exposure while hands are there: when, and how long. [min]
     pub best: Option<(NaiveDateTime, f64)>,
+    /// What that exposure rests on.
+    pub origin: Origin,
     /// What stands against most starts of a day without any.
     pub against: Option<Unfit>,
     /// Highest UV index of the clear sky.
@@ -85,6 +88,7 @@ fn describe(setup: &Setup, date: NaiveDate, starts: &[&Start], uv_index: Option<
             .map(|(from, until)| (wall(from), wall(until)))
             .collect(),
         best: best.map(|start| (wall(start.slot), start.minutes)),
+        origin: best.map_or(Origin::Forecast, |start| start.origin),
         against: most_frequent(starts),
         uv_index,
     }

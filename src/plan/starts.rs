@@ -8,7 +8,7 @@ use chrono::NaiveDateTime;
 
 use super::grid::{Grid, PER_DAY, slots_of_minutes};
 use super::model::{Class, Slot};
-use crate::forecast::Forecast;
+use crate::forecast::{Forecast, Origin};
 use crate::light::LightCurve;
 use crate::studio::WeatherLimits;
 use crate::units::{Dose, DoseRate};
@@ -46,6 +46,8 @@ pub struct Start {
     pub risk: i64,
     /// What stands against it; none for an admissible start.
     pub unfit: Option<Unfit>,
+    /// What the weather in it rests on.
+    pub origin: Origin,
 }
 
 /// The starts of a class with light enough, admissible or not.
@@ -85,6 +87,7 @@ fn lamp_starts(minutes: f64, first: Slot, grid: &Grid) -> Vec<Start> {
             minutes,
             risk: 0,
             unfit: None,
+            origin: Origin::Forecast,
         })
         .collect()
 }
@@ -108,17 +111,25 @@ fn sun_start(
             minutes,
             risk: 0,
             unfit: too_long,
+            origin: Origin::Forecast,
         });
     };
     let unfit = too_long.or_else(|| find_unfit(forecast, start, minutes, key.loose, limits));
     let lead_days = (slot - first) as f64 / PER_DAY as f64;
-    let sigma = exposure.sigma_ln.hypot(sigma_of_lead(lead_days));
+    let hour = forecast.find_hour(start);
+    let origin = hour.map_or(Origin::Forecast, |hour| hour.origin);
+    let sigma = match origin {
+        Origin::Forecast => exposure.sigma_ln.hypot(sigma_of_lead(lead_days)),
+        // The spread between days is in the climate already.
+        Origin::Mixed | Origin::Typical => exposure.sigma_ln,
+    };
     let risk = risk_per_mille(forecast, start, minutes, key.loose, sigma, limits);
     Some(Start {
         slot,
         minutes,
         risk,
         unfit,
+        origin,
     })
 }
 

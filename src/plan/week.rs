@@ -11,6 +11,7 @@ use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 use super::lay::Laid;
 use super::model::{Slot, Timing};
 use super::setup::Setup;
+use crate::forecast::Origin;
 use crate::mix::{Coating, Mix, mix};
 use crate::order::Delivery;
 use crate::studio::Studio;
@@ -122,6 +123,8 @@ pub struct Round {
     pub minutes: f64,
     /// Chance that the weather spoils it. [‰]
     pub risk_per_mille: i64,
+    /// What its weather rests on.
+    pub origin: Origin,
     /// Whether a person stays with it.
     pub watch: bool,
     /// Under the lamp, not outdoors.
@@ -251,6 +254,7 @@ fn rounds(setup: &Setup, studio: &Studio, timing: &Timing) -> Vec<Step> {
                     light_from: setup.grid.wall(expose),
                     minutes: start.minutes,
                     risk_per_mille: start.risk,
+                    origin: start.origin,
                     watch: instance.lots[lot].attended,
                     lamp: frame.lamp.is_some(),
                     laid: setup.lots[lot].laid.clone(),

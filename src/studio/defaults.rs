@@ -181,6 +181,13 @@ pub fn shipping() -> Shipping {
     }
 }
 
+/// Chance of rain in an hour of the day, beyond the forecast.
+///
+/// # Sources
+/// 10 to 11 % of daylight hours with rain, measured in hourly series of the
+/// Netherlands.
+pub const WET_SHARE: f64 = 0.1;
+
 /// Public host of Locationforecast 2.0.
 pub const MET_NORWAY_HOST: &str = "https://api.met.no";
 

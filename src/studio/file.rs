@@ -53,6 +53,8 @@ pub struct StudioFile {
     pub letters: Option<LettersFile>,
     /// Saved forecast.
     pub forecast: Option<Leaf<String>>,
+    /// What stands in for it beyond its end.
+    pub climate: Option<ClimateFile>,
     /// How it is fetched.
     pub fetch: Option<FetchFile>,
     /// Settings of the planner.
@@ -307,6 +309,18 @@ pub struct SmtpFile {
     pub password_env: Option<Leaf<String>>,
 }
 
+/// The key `climate`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "`file:` below `climate:`")]
+pub struct ClimateFile {
+    /// A typical year, EPW or TMY3.
+    pub file: Option<Leaf<String>>,
+    /// Whether a rough climate by latitude will do.
+    pub rough: Option<Leaf<bool>>,
+    /// Chance of rain in an hour of the day, 0 to 1.
+    pub wet_share: Option<Leaf<f64>>,
+}
+
 /// The key `fetch`.
 #[derive(Debug, Deserialize)]
 #[serde(expecting = "`contact:` below `fetch:`")]
@@ -376,6 +390,7 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("shipping", "") => keys_of::<ShippingFile>(),
         ("letters", "smtp") => keys_of::<SmtpFile>(),
         ("letters", "") => keys_of::<LettersFile>(),
+        ("climate", "") => keys_of::<ClimateFile>(),
         ("fetch", "") => keys_of::<FetchFile>(),
         ("planning", "") => keys_of::<PlanningFile>(),
         _ => &[],

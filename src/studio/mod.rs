@@ -4,6 +4,7 @@
 //! here. The shape of `studio.yaml` is in `file`, what a short file leaves out in
 //! `defaults`.
 
+mod climate;
 pub mod defaults;
 mod fetch;
 pub mod file;
@@ -64,6 +65,8 @@ pub struct Studio {
     pub letters: Letters,
     /// Saved forecast, relative to the studio folder.
     pub forecast_file: Option<String>,
+    /// What carries the forecast on; none if nothing does.
+    pub climate: Option<Climate>,
     /// How it is fetched; none if the studio saves it by hand.
     pub fetch: Option<Fetch>,
     /// Settings of the planner.
@@ -335,6 +338,24 @@ pub enum MailSecurity {
     Tls,
     /// No TLS; only for a server on this machine.
     None,
+}
+
+/// What stands in for the weather beyond a forecast.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Climate {
+    /// Where it comes from.
+    pub source: ClimateSource,
+    /// Chance of rain in an hour of the day, as a share.
+    pub wet_share: f64,
+}
+
+/// Where a climate comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ClimateSource {
+    /// A typical-year file, relative to the studio folder.
+    File(String),
+    /// Roughly by latitude.
+    ByLatitude,
 }
 
 /// How a forecast is fetched.

@@ -5,7 +5,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 use super::course::course_line;
 use super::dates::{amount, count, day, full_day, minutes, moment, ranges, time};
 use super::page::{Page, Setting, Tone};
-use super::weather::unfit_words;
+use super::weather::{origin_words, unfit_words};
 use crate::keeping::{Aged, Keeping};
 use crate::order::Order;
 use crate::plan::course::{Course, OrderCourse};
@@ -225,6 +225,7 @@ fn light_words(light: &DayLight) -> String {
         (None, Some(against)) => words.push(format!("no light: {}", unfit_words(against))),
         (None, None) => words.push("no light known".to_owned()),
     }
+    words.extend(origin_words(light.origin).map(str::to_owned));
     if let Some(index) = light.uv_index.filter(|index| *index >= 2.5) {
         words.push(format!("UV {index:.0}"));
     }
@@ -341,6 +342,9 @@ fn round_words(screen: &PlanScreen, round: &Round) -> String {
     );
     if round.watch {
         words.push_str(" · stay with it");
+    }
+    if let Some(origin) = origin_words(round.origin) {
+        words.push_str(&format!(" · {origin}"));
     }
     if round.risk_per_mille >= RISK_WORTH_SAYING {
         words.push_str(&format!(

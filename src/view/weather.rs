@@ -1,6 +1,7 @@
 //! Weather and light in words.
 
 use super::dates::minutes;
+use crate::forecast::Origin;
 use crate::window::Unfit;
 
 /// Says what stands against a start.
@@ -13,5 +14,14 @@ pub fn unfit_words(unfit: &Unfit) -> String {
         Unfit::Rain { chance } => format!("rain, chance {:.0} %", chance * 100.0),
         Unfit::Wind { m_s } => format!("wind {m_s:.0} m/s"),
         Unfit::Gust { m_s } => format!("gusts of {m_s:.0} m/s"),
+    }
+}
+
+/// Says what the weather rests on, where it is not a forecast alone.
+pub fn origin_words(origin: Origin) -> Option<&'static str> {
+    match origin {
+        Origin::Forecast => None,
+        Origin::Mixed => Some("half by forecast, half by the climate"),
+        Origin::Typical => Some("by the climate, not by a forecast"),
     }
 }

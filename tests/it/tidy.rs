@@ -16,6 +16,7 @@ const RANKS: &[(&str, u8)] = &[
     ("forecast", 1),
     ("promise", 1),
     ("light", 2),
+    ("climate", 2),
     ("window", 2),
     ("mix", 2),
     ("dry", 2),

@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::{Wall, plain, tenth};
+use crate::forecast::Origin;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Step, What};
@@ -26,6 +27,7 @@ struct DayJson {
     date: NaiveDate,
     windows: Vec<SpanJson>,
     best: Option<BestJson>,
+    rests_on: Origin,
     uv_index: Option<f64>,
     steps: Vec<StepJson>,
 }
@@ -69,6 +71,7 @@ enum WhatJson {
         light_from: Wall,
         minutes: f64,
         risk_per_mille: i64,
+        rests_on: Origin,
         stay: bool,
         lamp: bool,
         material: String,
@@ -174,6 +177,7 @@ fn day(screen: &PlanScreen, light: &DayLight) -> DayJson {
             at: Wall(at),
             minutes: tenth(minutes),
         }),
+        rests_on: light.origin,
         uv_index: light.uv_index.map(tenth),
         steps: steps
             .unwrap_or_default()
@@ -228,6 +232,7 @@ fn what(screen: &PlanScreen, what: &What) -> WhatJson {
             light_from: Wall(round.light_from),
             minutes: tenth(round.minutes),
             risk_per_mille: round.risk_per_mille,
+            rests_on: round.origin,
             stay: round.watch,
             lamp: round.lamp,
             material: round.batch.material.clone(),
