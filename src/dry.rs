@@ -6,7 +6,10 @@
 //! part of drying in moving air; neither is a measured law of this trade, and
 //! the studio's own hours are always the base.
 
-use crate::forecast::air;
+use chrono::{DateTime, TimeDelta, Utc};
+
+use crate::forecast::{Forecast, air};
+use crate::studio::{Drying, RoomAir};
 
 /// Air around a sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,6 +66,60 @@ pub fn factor_by_deficit(air: Air, habit: &Habit) -> f64 {
 pub fn factor_by_evaporation(air: Air, habit: &Habit) -> f64 {
     let rate = |air: Air| evaporation_g_m2_h(air, STILL_M_S);
     capped(rate(habit.air) / rate(air), habit)
+}
+
+/// Returns by how much a studio's drying hours stretch from `now` on; none without
+/// an estimate, or where nothing is known of the air.
+///
+/// The air is that of the room where the studio gives it; else the mean of the
+/// forecast's next two days, though a room is mostly warmer than the yard.
+pub fn estimate(
+    drying: &Drying,
+    forecast: Option<&Forecast>,
+    now: DateTime<Utc>,
+) -> Option<Estimate> {
+    let room = |air: RoomAir| Air {
+        temperature_c: air.temperature_c,
+        humidity_pct: air.humidity_pct,
+    };
+    let air = match drying.now {
+        Some(air) => room(air),
+        None => mean_air(forecast?, now)?,
+    };
+    let habit = Habit {
+        air: room(drying.usual),
+        factor_max: drying.factor_max,
+    };
+    let factor = factor_by_evaporation(air, &habit).max(drying.factor_min);
+    Some(Estimate { factor, air })
+}
+
+/// Drying hours in the air of these days, as an estimate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Estimate {
+    /// How many times the usual hours.
+    pub factor: f64,
+    /// The air it was made for.
+    pub air: Air,
+}
+
+/// How far ahead the forecast's air counts: coats of today and tomorrow. [h]
+const AHEAD_H: i64 = 48;
+
+fn mean_air(forecast: &Forecast, now: DateTime<Utc>) -> Option<Air> {
+    let span = now..now + TimeDelta::hours(AHEAD_H);
+    let near = forecast
+        .hours
+        .iter()
+        .filter(|hour| span.contains(&hour.start));
+    let known: Vec<(f64, f64)> = near
+        .filter_map(|hour| hour.temperature_c.zip(hour.humidity_pct))
+        .collect();
+    let count = known.len() as f64;
+    (!known.is_empty()).then(|| Air {
+        temperature_c: known.iter().map(|(warmth, _)| warmth).sum::<f64>() / count,
+        humidity_pct: known.iter().map(|(_, damp)| damp).sum::<f64>() / count,
+    })
 }
 
 /// What a fan-less room does to the air over a sheet. [m/s, own choice]

@@ -55,6 +55,7 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
     let outdoors = Outdoors {
         light,
         forecast: loaded.forecast.as_ref(),
+        dry_factor: loaded.dry_factor(),
     };
     let grid = Grid {
         days: args.days.min(loaded.studio.planning.days),

@@ -7,6 +7,7 @@ use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, U
 
 use super::beyond::carry_on;
 use super::{Common, output};
+use crate::dry::{Estimate, estimate};
 use crate::forecast::Forecast;
 use crate::forecast::{Expectation, Hour, check};
 use crate::light::uv::highest_index;
@@ -292,6 +293,7 @@ impl Loaded {
         Outdoors {
             light: &sky.light,
             forecast: self.forecast.as_ref(),
+            dry_factor: self.dry_factor(),
         }
     }
 
@@ -300,8 +302,21 @@ impl Loaded {
         let outdoors = Outdoors {
             light: &sky.fair,
             forecast: None,
+            dry_factor: self.dry_factor(),
         };
         setup(&self.orders, &self.studio, &outdoors, self.now)
+    }
+
+    /// Returns how drying hours are estimated; none if they are as the materials say.
+    pub fn drying(&self) -> Option<Estimate> {
+        let drying = self.studio.drying.as_ref()?;
+        let now = instant(&self.studio, self.now);
+        estimate(drying, self.forecast.as_ref(), now)
+    }
+
+    /// Returns how many times their usual hours things take to dry.
+    pub fn dry_factor(&self) -> f64 {
+        self.drying().map_or(1.0, |estimate| estimate.factor)
     }
 
     /// Returns what the outbox remembers.
@@ -326,16 +341,23 @@ impl Loaded {
         let beyond = self.beyond.as_ref().map(|words| {
             format!(" From the sixth day on by {words}, from the eighth by that alone.")
         });
+        let drying = self.drying().map(|estimate| {
+            format!(
+                " Drying hours times {:.1}, an estimate for air of {:.0} °C and {:.0} %.",
+                estimate.factor, estimate.air.temperature_c, estimate.air.humidity_pct
+            )
+        });
         let until = self.forecast_until.map(wall);
         let until =
             until.map(|at| format!(", reaches to {}", dates::day(at.date(), self.now.date())));
         format!(
-            "{}{}{}{}.{}",
+            "{}{}{}{}.{}{}",
             forecast.credit,
             made.unwrap_or_default(),
             fetched.unwrap_or_default(),
             until.unwrap_or_default(),
-            beyond.unwrap_or_default()
+            beyond.unwrap_or_default(),
+            drying.unwrap_or_default()
         )
     }
 

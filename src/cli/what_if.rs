@@ -26,6 +26,7 @@ pub fn run(
     let outdoors = Outdoors {
         light: &sky.light,
         forecast: known.forecast.as_ref(),
+        dry_factor: loaded.dry_factor(),
     };
     let real = loaded.setup(sky);
     let asked = setup(&known.orders, &known.studio, &outdoors, loaded.now);

@@ -87,7 +87,11 @@ pub fn setup<'a>(
         .lots
         .iter()
         .enumerate()
-        .map(|(index, lot)| core_lot(index, lot, class_of[index], studio, &grid, now))
+        .map(|(index, lot)| {
+            let mut core = core_lot(index, lot, class_of[index], studio, &grid, now);
+            stretch_drying(&mut core, lot, outdoors.dry_factor, &grid);
+            core
+        })
         .collect();
     let blocked = |order: usize| {
         waiting.is_held(order) || grouped.too_large.iter().any(|piece| piece.order == order)
@@ -236,6 +240,17 @@ fn core_lot(
         Standing::Finished => {}
     }
     core
+}
+
+/// Stretches what is still to dry; coats that dry already keep the hours they began with.
+fn stretch_drying(core: &mut Lot, lot: &Together, factor: f64, grid: &Grid) {
+    let material = lot.pieces[0].material;
+    let lost = grid.lost_slots();
+    if matches!(lot.pieces[0].standing, Standing::Uncoated { .. }) {
+        let hours = material.dark_dry_hours * f64::from(material.coats);
+        core.dark = slots_of_hours(hours * factor) + lost;
+    }
+    core.open = slots_of_hours(material.wet_dry_hours * factor) + lost;
 }
 
 fn space(material: &Material) -> Space {

@@ -22,6 +22,8 @@ pub struct Outdoors<'a> {
     pub light: &'a LightCurve,
     /// Wind and rain; none for a still, dry sky throughout.
     pub forecast: Option<&'a Forecast>,
+    /// How many times their usual hours coats and washed pieces take to dry.
+    pub dry_factor: f64,
 }
 
 /// What the exposure of a lot depends on.

@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use chrono::{NaiveTime, Weekday};
 
 use super::{
-    HandlingMinutes, KeepingLimits, Material, MaterialKind, Planning, Sensitizer, Shipping, Stand,
-    WeatherLimits, WorkHours,
+    Drying, HandlingMinutes, KeepingLimits, Material, MaterialKind, Planning, RoomAir, Sensitizer,
+    Shipping, Stand, WeatherLimits, WorkHours,
 };
 use crate::size::Size;
 use crate::units::Dose;
@@ -178,6 +178,20 @@ pub fn shipping() -> Shipping {
         holidays: Vec::new(),
         transit_days: BTreeMap::from(days.map(|(name, days)| (name.to_owned(), days))),
         carrier: None,
+    }
+}
+
+/// Hours that were found at 20 °C and 50 %, never shortened, at most four times as
+/// long. Common practice, no source.
+pub fn drying() -> Drying {
+    Drying {
+        usual: RoomAir {
+            temperature_c: 20.0,
+            humidity_pct: 50.0,
+        },
+        now: None,
+        factor_min: 1.0,
+        factor_max: 4.0,
     }
 }
 

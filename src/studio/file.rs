@@ -53,6 +53,8 @@ pub struct StudioFile {
     pub letters: Option<LettersFile>,
     /// Saved forecast.
     pub forecast: Option<Leaf<String>>,
+    /// Estimate of drying hours.
+    pub drying: Option<DryingFile>,
     /// What stands in for it beyond its end.
     pub climate: Option<ClimateFile>,
     /// How it is fetched.
@@ -309,6 +311,26 @@ pub struct SmtpFile {
     pub password_env: Option<Leaf<String>>,
 }
 
+/// The key `drying`.
+#[derive(Debug, Deserialize)]
+#[serde(expecting = "`estimate: yes` below `drying:`")]
+pub struct DryingFile {
+    /// Whether drying hours are estimated.
+    pub estimate: Option<Leaf<bool>>,
+    /// Air in which the hours of the materials hold. [°C]
+    pub usual_temperature_c: Option<Leaf<f64>>,
+    /// Air in which the hours of the materials hold. [%]
+    pub usual_humidity_pct: Option<Leaf<f64>>,
+    /// Air of the room these days. [°C]
+    pub temperature_c: Option<Leaf<f64>>,
+    /// Air of the room these days. [%]
+    pub humidity_pct: Option<Leaf<f64>>,
+    /// The hours are never taken shorter than this share of them.
+    pub factor_min: Option<Leaf<f64>>,
+    /// Nor longer than this many times.
+    pub factor_max: Option<Leaf<f64>>,
+}
+
 /// The key `climate`.
 #[derive(Debug, Deserialize)]
 #[serde(expecting = "`file:` below `climate:`")]
@@ -390,6 +412,7 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("shipping", "") => keys_of::<ShippingFile>(),
         ("letters", "smtp") => keys_of::<SmtpFile>(),
         ("letters", "") => keys_of::<LettersFile>(),
+        ("drying", "") => keys_of::<DryingFile>(),
         ("climate", "") => keys_of::<ClimateFile>(),
         ("fetch", "") => keys_of::<FetchFile>(),
         ("planning", "") => keys_of::<PlanningFile>(),

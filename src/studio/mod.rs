@@ -6,6 +6,7 @@
 
 mod climate;
 pub mod defaults;
+mod drying;
 mod fetch;
 pub mod file;
 mod letters;
@@ -65,6 +66,8 @@ pub struct Studio {
     pub letters: Letters,
     /// Saved forecast, relative to the studio folder.
     pub forecast_file: Option<String>,
+    /// How drying hours are estimated; none if they are as the materials say.
+    pub drying: Option<Drying>,
     /// What carries the forecast on; none if nothing does.
     pub climate: Option<Climate>,
     /// How it is fetched; none if the studio saves it by hand.
@@ -338,6 +341,28 @@ pub enum MailSecurity {
     Tls,
     /// No TLS; only for a server on this machine.
     None,
+}
+
+/// How drying hours are estimated from the air.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drying {
+    /// Air in which the hours of the materials were found.
+    pub usual: RoomAir,
+    /// Air of the room these days; none to go by the forecast.
+    pub now: Option<RoomAir>,
+    /// The hours are never taken shorter than this share of them.
+    pub factor_min: f64,
+    /// Nor longer than this many times.
+    pub factor_max: f64,
+}
+
+/// Air of a room.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RoomAir {
+    /// Temperature. [°C]
+    pub temperature_c: f64,
+    /// Relative humidity. [%]
+    pub humidity_pct: f64,
 }
 
 /// What stands in for the weather beyond a forecast.

@@ -57,6 +57,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
     let shipping = super::limits::shipping(shape, top);
     let planning = super::limits::planning(shape, top);
     let letters = letters::letters(shape, name.as_deref(), top);
+    let drying = super::drying::drying(shape, top);
     let climate = super::climate::climate(shape, top);
     let fetch = super::fetch::fetch(shape, top);
     let today = top.take(&shape.today, "today");
@@ -80,6 +81,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
         shipping,
         letters: letters?,
         forecast_file: top.take(&shape.forecast, "forecast"),
+        drying,
         climate,
         fetch,
         planning,

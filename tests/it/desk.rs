@@ -120,6 +120,7 @@ pub fn studio() -> Studio {
             transport: Transport::Folder("outbox/sent".to_owned()),
         },
         forecast_file: None,
+        drying: None,
         climate: None,
         fetch: None,
         planning: Planning {

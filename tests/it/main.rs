@@ -5,6 +5,7 @@ mod climate;
 mod commands;
 mod demo;
 mod desk;
+mod drying;
 mod edits;
 mod fetch;
 mod files;

@@ -166,10 +166,12 @@ impl Small {
         let outdoors = Outdoors {
             light: &real,
             forecast: Some(&self.forecast),
+            dry_factor: 1.0,
         };
         let calm = Outdoors {
             light: &fair,
             forecast: None,
+            dry_factor: 1.0,
         };
         let real: Setup = setup(&self.orders, &self.studio, &outdoors, self.now);
         let fair: Setup = setup(&self.orders, &self.studio, &calm, self.now);

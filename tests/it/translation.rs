@@ -108,6 +108,7 @@ fn planned_at<'a>(
         &Outdoors {
             light: &light,
             forecast,
+            dry_factor: 1.0,
         },
         now,
     );
