@@ -40,7 +40,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
         outdoors: loaded.outdoors(&sky),
         studio: &loaded.studio,
         timing: &timing,
-        effort: args.thinking.second_look(),
+        effort: args.thinking.second_look(&setup),
         only: &args.orders,
     };
     let findings = findings(&asked);

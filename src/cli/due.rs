@@ -42,7 +42,7 @@ pub fn letters_due(
         outdoors: loaded.outdoors(&sky),
         studio: &loaded.studio,
         timing: &timing,
-        effort: thinking.second_look(),
+        effort: thinking.second_look(&setup),
         only,
     });
     let outlooks = outlooks(&setup, &courses, &findings);

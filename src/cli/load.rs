@@ -383,8 +383,14 @@ pub struct Thinking {
     seed: u64,
 }
 
-/// Steps that take well under a second for a week of fifty orders.
-const STEPS: u64 = 3000;
+/// Steps of improvement for a plan, so many that it takes well under a second.
+///
+/// A step costs about as much as the plan has lots. Counting steps and not time
+/// gives the same plan on every machine.
+fn usual_steps(setup: &Setup) -> u64 {
+    const LOT_STEPS: u64 = 200_000;
+    (LOT_STEPS / setup.lots.len().max(1) as u64).clamp(500, 10_000)
+}
 
 impl Thinking {
     /// Plans, and has the plan judged a second time.
@@ -397,7 +403,7 @@ impl Thinking {
         let steps = match (self.steps, self.seconds) {
             (Some(steps), _) => Some(steps),
             (None, Some(_)) => None,
-            (None, None) => Some(STEPS),
+            (None, None) => Some(usual_steps(setup)),
         };
         let effort = Effort {
             iterations: steps,
@@ -419,9 +425,9 @@ impl Thinking {
     }
 
     /// Returns how hard each further plan is thought about.
-    pub fn second_look(&self) -> Effort {
+    pub fn second_look(&self, setup: &Setup) -> Effort {
         Effort {
-            iterations: Some(self.steps.unwrap_or(STEPS) / 2),
+            iterations: Some(self.steps.unwrap_or_else(|| usual_steps(setup)) / 8),
             seed: self.seed,
             threads: 2,
         }

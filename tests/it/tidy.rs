@@ -189,7 +189,6 @@ fn paths_in(text: &str) -> Vec<&str> {
         "tests/",
         "templates/",
         "orders/",
-        "examples/",
         ".ci/",
     ];
     let quoted = text.split('`').skip(1).step_by(2);

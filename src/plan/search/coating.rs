@@ -51,28 +51,27 @@ impl Outlook {
             Some(_) | None => None,
         }
     }
+}
 
-    /// Chooses the coating of a lot that is loaded at `load`: the last open session
-    /// that serves, or else a new one at some moment that serves.
-    pub(super) fn choose(
-        &self,
-        draft: &Draft,
-        facts: &LotFacts,
-        load: At,
-        rng: &mut SmallRng,
-    ) -> Option<Coat> {
-        let (first, last) = coat_range(facts, load);
-        if let Some(coat) = join_last(draft, facts, first, last) {
-            return Some(coat);
-        }
-        let earliest = open_first(draft, facts, first, last)?;
-        let latest = last - draft.ground.setup;
-        let probe = rng.random_range(earliest.session..=latest.max(earliest.session));
-        let session = (earliest.session..=probe)
-            .rev()
-            .find_map(|session| open_at(draft, facts, session, first, last));
-        session.or(Some(earliest))
+/// Chooses the coating of a lot that is loaded at `load`: the last open session
+/// that serves, or else a new one at some moment that serves.
+pub(super) fn choose(
+    draft: &Draft,
+    facts: &LotFacts,
+    load: At,
+    rng: &mut SmallRng,
+) -> Option<Coat> {
+    let (first, last) = coat_range(facts, load);
+    if let Some(coat) = join_last(draft, facts, first, last) {
+        return Some(coat);
     }
+    let earliest = open_first(draft, facts, first, last)?;
+    let latest = last - draft.ground.setup;
+    let probe = rng.random_range(earliest.session..=latest.max(earliest.session));
+    let session = (earliest.session..=probe)
+        .rev()
+        .find_map(|session| open_at(draft, facts, session, first, last));
+    session.or(Some(earliest))
 }
 
 /// Returns the first and last start of coating for a lot loaded at `load`.

@@ -6,7 +6,7 @@
 
 use super::At;
 use super::ground::{Come, Ground};
-use super::hands::Hands;
+use super::hands::{Hands, Task};
 use super::places::Places;
 
 /// The tray's place among the resources.
@@ -78,14 +78,22 @@ pub(super) struct Draft<'g> {
     sessions_on: Vec<i64>,
     pub(super) lots: Vec<Option<Steps>>,
     pub(super) packs: Vec<Option<At>>,
-    /// Weighted cost; an order that is not packed is charged as left out.
-    pub(super) cost: i64,
+    /// Weighted order-days after the promise; an order that is not packed is charged
+    /// as left out.
+    pub(super) late: i64,
+    /// Weighted cost of everything but lateness.
+    pub(super) fine: i64,
+    /// What a weighted order-day of lateness counts while searching.
+    pub(super) pressure: i64,
     journal: Vec<Change>,
 }
 
 impl<'g> Draft<'g> {
     /// Makes the empty draft.
     pub(super) fn new(ground: &'g Ground<'g>) -> Self {
+        let left_out: Vec<(i64, i64)> = (0..ground.orders.len())
+            .map(|order| ground.order_terms(order, None))
+            .collect();
         Self {
             ground,
             hands: ground.hands.clone(),
@@ -94,9 +102,12 @@ impl<'g> Draft<'g> {
             sessions_on: vec![0; (ground.horizon / ground.per_day) as usize + 1],
             lots: vec![None; ground.lots.len()],
             packs: vec![None; ground.orders.len()],
-            cost: (0..ground.orders.len())
-                .map(|order| ground.order_cost(order, None))
+            late: left_out.iter().map(|terms| terms.0).sum(),
+            fine: left_out
+                .iter()
+                .map(|terms| terms.1 * ground.instance.weights.ship)
                 .sum(),
+            pressure: ground.instance.weights.late,
             journal: Vec::new(),
         }
     }
@@ -106,7 +117,7 @@ impl<'g> Draft<'g> {
         Decision {
             lots: self.lots.clone(),
             packs: self.packs.clone(),
-            cost: self.cost,
+            cost: self.cost(),
         }
     }
 
@@ -140,9 +151,22 @@ impl<'g> Draft<'g> {
         self.journal.clear();
     }
 
+    /// Returns a mark to which `undo_to` can come back.
+    pub(super) fn mark(&self) -> usize {
+        self.journal.len()
+    }
+
     /// Takes back everything since the last `keep`.
     pub(super) fn undo(&mut self) {
-        while let Some(change) = self.journal.pop() {
+        self.undo_to(0);
+    }
+
+    /// Takes back everything since `mark`.
+    pub(super) fn undo_to(&mut self, mark: usize) {
+        while self.journal.len() > mark {
+            let Some(change) = self.journal.pop() else {
+                return;
+            };
             match change {
                 Change::PutLot(lot) => drop(self.lift_lot(lot)),
                 Change::TookLot(lot, steps) => self.lay_lot(lot, steps),
@@ -168,6 +192,14 @@ impl<'g> Draft<'g> {
         if let Some(steps) = self.lift_lot(lot) {
             self.journal.push(Change::TookLot(lot, steps));
         }
+    }
+
+    /// Gives a placed lot other steps and leaves the packing of its orders alone.
+    pub(super) fn move_lot(&mut self, lot: usize, steps: Steps) {
+        if let Some(old) = self.lift_lot(lot) {
+            self.journal.push(Change::TookLot(lot, old));
+        }
+        self.put_lot(lot, steps);
     }
 
     /// Packs an order that is not packed.
@@ -218,12 +250,12 @@ impl<'g> Draft<'g> {
             .try_fold(0, |ready: At, &lot| Some(ready.max(self.done(lot)?)))
     }
 
-    fn lay_lot(&mut self, lot: usize, steps: Steps) {
+    pub(super) fn lay_lot(&mut self, lot: usize, steps: Steps) {
         self.occupy(lot, &steps, true);
         self.lots[lot] = Some(steps);
     }
 
-    fn lift_lot(&mut self, lot: usize) -> Option<Steps> {
+    pub(super) fn lift_lot(&mut self, lot: usize) -> Option<Steps> {
         let steps = self.lots[lot].take()?;
         self.occupy(lot, &steps, false);
         Some(steps)
@@ -231,33 +263,58 @@ impl<'g> Draft<'g> {
 
     fn lay_order(&mut self, order: usize, pack: At) {
         let ground = self.ground;
-        self.hands.take(pack, ground.orders[order].pack);
+        self.hands
+            .take(pack, ground.orders[order].pack, Task::Pack(order as u32));
         self.packs[order] = Some(pack);
-        self.cost += self.gain(order, pack);
+        self.charge(order, pack, 1);
     }
 
     fn lift_order(&mut self, order: usize) -> Option<At> {
         let pack = self.packs[order].take()?;
-        self.hands.give(pack, self.ground.orders[order].pack);
-        self.cost -= self.gain(order, pack);
+        self.hands.give(
+            pack,
+            self.ground.orders[order].pack,
+            Task::Pack(order as u32),
+        );
+        self.charge(order, pack, -1);
         Some(pack)
     }
 
-    /// Returns by how much packing at `pack` changes the cost of leaving it out.
-    fn gain(&self, order: usize, pack: At) -> i64 {
+    /// Charges `times` the difference between packing at `pack` and leaving out.
+    fn charge(&mut self, order: usize, pack: At, times: i64) {
         let day = self.ground.day_of_pack(order, pack);
-        self.ground.order_cost(order, day) - self.ground.order_cost(order, None)
+        let (late, ship) = self.ground.order_terms(order, day);
+        let (late_out, ship_out) = self.ground.order_terms(order, None);
+        self.late += times * (late - late_out);
+        self.fine += times * (ship - ship_out) * self.ground.instance.weights.ship;
+    }
+
+    /// Returns the weighted cost.
+    pub(super) fn cost(&self) -> i64 {
+        self.late * self.ground.instance.weights.late + self.fine
+    }
+
+    /// Returns the cost as it is felt under the present pressure.
+    pub(super) fn felt(&self) -> i64 {
+        self.late * self.pressure + self.fine
+    }
+
+    /// Returns what an order that leaves on `day` costs under the present pressure.
+    pub(super) fn felt_of_order(&self, order: usize, day: Option<i64>) -> i64 {
+        let (late, ship) = self.ground.order_terms(order, day);
+        late * self.pressure + ship * self.ground.instance.weights.ship
     }
 
     /// Takes or gives back all that a lot needs.
     fn occupy(&mut self, lot: usize, steps: &Steps, take: bool) {
         let ground = self.ground;
         let facts = &ground.lots[lot];
+        let name = lot as u32;
         if let Some(coat) = steps.coat {
             if take {
                 self.join_session(coat.session);
             }
-            self.hand(coat.at, facts.coat, take);
+            self.hand(coat.at, facts.coat, Task::Coat(name), take);
             let end = coat.at + facts.coat;
             self.place(facts.dark_rack, end, facts.dark, facts.amount, take);
             if !take {
@@ -268,26 +325,26 @@ impl<'g> Draft<'g> {
             let (load, taken) = (sun.at - ground.load, sun.at + sun.length);
             let gone = taken + ground.unload;
             if facts.attended {
-                self.hand(load, gone - load, take);
+                self.hand(load, gone - load, Task::Fixed, take);
             } else {
-                self.hand(load, ground.load, take);
-                self.hand(taken, ground.unload, take);
+                self.hand(load, ground.load, Task::Fixed, take);
+                self.hand(taken, ground.unload, Task::Fixed, take);
             }
             self.place(facts.frame, load, gone - load, 1, take);
-            self.hand(sun.wash, facts.wash, take);
+            self.hand(sun.wash, facts.wash, Task::Wash(name), take);
             self.place(TRAY, sun.wash, facts.wash, facts.trays, take);
             let end = sun.wash + facts.wash;
             self.place(facts.open_rack, end, facts.open, facts.amount, take);
-            self.cost += if take { sun.price } else { -sun.price };
+            self.fine += if take { sun.price } else { -sun.price };
         }
-        self.hand(steps.finish, facts.finish, take);
+        self.hand(steps.finish, facts.finish, Task::Finish(name), take);
     }
 
-    fn hand(&mut self, at: At, length: At, take: bool) {
+    fn hand(&mut self, at: At, length: At, task: Task, take: bool) {
         if take {
-            self.hands.take(at, length);
+            self.hands.take(at, length, task);
         } else {
-            self.hands.give(at, length);
+            self.hands.give(at, length, task);
         }
     }
 
@@ -308,8 +365,8 @@ impl<'g> Draft<'g> {
             Err(index) => {
                 self.sessions.insert(index, (start, 1));
                 self.sessions_on[(start / self.ground.per_day) as usize] += 1;
-                self.hands.take(start, self.ground.setup);
-                self.cost += self.ground.instance.weights.session;
+                self.hands.take(start, self.ground.setup, Task::Fixed);
+                self.fine += self.ground.instance.weights.session;
             }
         }
     }
@@ -323,8 +380,8 @@ impl<'g> Draft<'g> {
         if self.sessions[index].1 == 0 {
             self.sessions.remove(index);
             self.sessions_on[(start / self.ground.per_day) as usize] -= 1;
-            self.hands.give(start, self.ground.setup);
-            self.cost -= self.ground.instance.weights.session;
+            self.hands.give(start, self.ground.setup, Task::Fixed);
+            self.fine -= self.ground.instance.weights.session;
         }
     }
 
@@ -343,7 +400,7 @@ impl Draft<'_> {
         let mut takes = |at: At, length: At| {
             let fits = trial.fits(at, length);
             if fits {
-                trial.take(at, length);
+                trial.take(at, length, Task::Fixed);
             }
             fits
         };

@@ -10,7 +10,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::At;
-use super::hands::Hands;
+use super::hands::{Hands, Task};
 use super::places::Places;
 use crate::plan::model::{Instance, Lot, Order, Space};
 
@@ -127,6 +127,9 @@ pub(super) struct Ground<'a> {
     /// Per kind of parcel and slot: the day on which it leaves if packing may
     /// begin then and nobody else needs hands.
     leave: Vec<Vec<Option<i64>>>,
+    /// Per kind of parcel and day: the last start of packing with which it leaves on
+    /// that day or before.
+    last_pack: Vec<Vec<At>>,
     /// Day of the first collection at or after each slot.
     collected: Vec<Option<i64>>,
 }
@@ -178,6 +181,7 @@ impl<'a> Ground<'a> {
                 .map(|&count| Places::new(count, horizon))
                 .collect(),
             leave: Vec::new(),
+            last_pack: Vec::new(),
             collected: Vec::new(),
         };
         ground.collected = ground.collection_days();
@@ -195,12 +199,6 @@ impl<'a> Ground<'a> {
         let day = day.unwrap_or(self.instance.unserved_day);
         let late = (day - facts.promise_day).max(0);
         (facts.weight * late, facts.weight * day)
-    }
-
-    /// Returns the cost of an order that leaves on `day`, `None` if it is left out.
-    pub(super) fn order_cost(&self, order: usize, day: Option<i64>) -> i64 {
-        let (late, ship) = self.order_terms(order, day);
-        late * self.instance.weights.late + ship * self.instance.weights.ship
     }
 
     /// Whether an order packed at `pack` leaves after its promise, or not at all.
@@ -236,6 +234,16 @@ impl<'a> Ground<'a> {
     pub(super) fn day_of_pack(&self, order: usize, pack: At) -> Option<i64> {
         let facts = &self.orders[order];
         self.day_of_parcel(facts.pack, facts.handover, pack)
+    }
+
+    /// Returns the last start of packing with which `order` is no later than when it
+    /// is packed at `pack`: on the promised day, or on the same day if that is over.
+    pub(super) fn last_pack(&self, order: usize, pack: At) -> At {
+        let facts = &self.orders[order];
+        let day = self.day_of_pack(order, pack).unwrap_or(0);
+        let table = &self.last_pack[facts.leave];
+        let day = day.max(facts.promise_day).clamp(0, table.len() as i64 - 1);
+        table[day as usize].max(pack)
     }
 
     fn day_of_parcel(&self, length: At, handover: bool, pack: At) -> Option<i64> {
@@ -294,7 +302,7 @@ impl<'a> Ground<'a> {
             if self.places[TRAY].fits(at, lot.wash, lot.trays)
                 && self.places[lot.open_rack].fits(end, lot.open, lot.amount)
             {
-                self.hands.take(at, lot.wash);
+                self.hands.take(at, lot.wash, Task::Fixed);
                 self.places[TRAY].take(at, lot.wash, lot.trays);
                 self.places[lot.open_rack].take(end, lot.open, lot.amount);
                 let ready = end + lot.rest;
@@ -347,6 +355,28 @@ impl<'a> Ground<'a> {
             tables[order.leave] = table;
         }
         self.leave = tables;
+        let days = (self.horizon / self.per_day) as usize + 2;
+        self.last_pack = vec![Vec::new(); self.leave.len()];
+        for order in &self.orders {
+            let table = &mut self.last_pack[order.leave];
+            if !table.is_empty() {
+                continue;
+            }
+            let mut last = vec![-1; days];
+            for at in 0..=self.horizon - order.pack {
+                let day = match order.handover {
+                    true => Some(i64::from((at + order.pack - 1).max(at) / self.per_day)),
+                    false => self.collected[(at + order.pack) as usize],
+                };
+                if let Some(day) = day {
+                    last[day.clamp(0, days as i64 - 1) as usize] = at;
+                }
+            }
+            for day in 1..days {
+                last[day] = last[day].max(last[day - 1]);
+            }
+            *table = last;
+        }
     }
 
     fn tabulate_starts(&mut self) {

@@ -10,9 +10,10 @@ use rand::Rng;
 use rand::rngs::SmallRng;
 
 use super::At;
-use super::coating;
 use super::draft::{Draft, Steps, Sun};
 use super::ground::{Come, LotFacts, Start};
+use super::leeway::Rush;
+use super::{coating, leeway, squeeze};
 
 /// The tray's place among the resources.
 const TRAY: usize = 4;
@@ -23,10 +24,16 @@ pub(super) struct Whim<'a> {
     /// How often a fitting place is passed over, so that searches do not repeat.
     /// [1 in 2³²]
     pub(super) blink: u32,
+    /// How many exposures may be tried by pushing other steps aside.
+    pub(super) pushes: u32,
+    /// Which hours are in demand.
+    pub(super) rush: &'a mut Rush,
+    /// Whether steps with leeway keep out of the rush.
+    pub(super) quiet: bool,
 }
 
 impl Whim<'_> {
-    fn blinks(&mut self) -> bool {
+    pub(super) fn blinks(&mut self) -> bool {
         self.blink > 0 && self.rng.random::<u32>() < self.blink
     }
 }
@@ -46,29 +53,41 @@ pub(super) fn insert(draft: &mut Draft, lot: usize, whim: &mut Whim) -> bool {
     let steps = match draft.ground.lots[lot].come {
         Come::Never => None,
         Come::Washing { ready, .. } | Come::Washed(ready) => rest_of(draft, lot, ready),
-        Come::Fresh | Come::Coated(_) => whole(draft, lot, whim),
+        Come::Fresh | Come::Coated(_) => {
+            let survey = survey(draft, lot, whim);
+            if squeeze::squeeze_in(draft, lot, &survey, whim) {
+                return true;
+            }
+            survey
+                .offer
+                .and_then(|offer| complete(draft, lot, offer, whim))
+        }
     };
     let Some(steps) = steps else {
         return false;
     };
     draft.put_lot(lot, steps);
     for index in 0..draft.ground.lots[lot].orders.len() {
-        pack(draft, draft.ground.lots[lot].orders[index]);
+        pack(draft, draft.ground.lots[lot].orders[index], whim);
     }
     true
 }
 
 /// Packs an order as early as hands allow, if all its lots are placed.
-pub(super) fn pack(draft: &mut Draft, order: usize) {
+pub(super) fn pack(draft: &mut Draft, order: usize, whim: &mut Whim) {
     let Some(ready) = draft.ready(order) else {
         return;
     };
     if let Some(at) = find_pack(draft, order, ready) {
+        let at = match whim.quiet {
+            true => leeway::pack(draft, order, at, whim),
+            false => at,
+        };
         draft.put_order(order, at);
     }
 }
 
-fn find_pack(draft: &Draft, order: usize, ready: At) -> Option<At> {
+pub(super) fn find_pack(draft: &Draft, order: usize, ready: At) -> Option<At> {
     let length = draft.ground.orders[order].pack;
     let at = draft
         .hands
@@ -89,79 +108,147 @@ fn rest_of(draft: &Draft, lot: usize, ready: At) -> Option<Steps> {
     })
 }
 
-/// Finds all steps of a lot that is still to be exposed.
-fn whole(draft: &Draft, lot: usize, whim: &mut Whim) -> Option<Steps> {
-    let facts = &draft.ground.lots[lot];
+/// What there is for a lot that is still to be exposed.
+pub(super) struct Survey {
+    /// The cheapest that is free.
+    offer: Option<Offer>,
+    /// Cheaper exposures, for which hands would have to be freed, with what they cost
+    /// at best beside the risk and the orders: a new session or nothing.
+    pub(super) blocked: Vec<(usize, i64)>,
+}
+
+impl Survey {
+    /// Returns what the cheapest free place costs.
+    pub(super) fn limit(&self) -> i64 {
+        self.offer.map_or(i64::MAX, |offer| offer.cost)
+    }
+}
+
+/// Looks for the cheapest free place, and for cheaper ones that are blocked by hands.
+fn survey(draft: &Draft, lot: usize, whim: &mut Whim) -> Survey {
+    let ground = draft.ground;
+    let facts = &ground.lots[lot];
     let outlook = match facts.come {
         Come::Fresh => Some(coating::outlook(draft, facts)),
         _ => None,
     };
-    let session_price = draft.ground.instance.weights.session;
-    let mut best: Option<Offer> = None;
+    let session_price = ground.instance.weights.session;
+    let mut survey = Survey {
+        offer: None,
+        blocked: Vec::new(),
+    };
+    let mut limit = i64::MAX;
     let mut tiers = Tiers::new(draft, lot);
-    while let Some((index, at_best)) = tiers.next() {
-        if best.is_some_and(|best| best.cost <= at_best) {
-            break;
-        }
-        let start = &facts.starts[index];
-        let load = start.at - draft.ground.load;
-        let Some(opening) = outlook
-            .as_ref()
-            .map_or(Some(false), |outlook| outlook.opening(draft, facts, load))
-        else {
-            continue;
-        };
-        let extra = if opening { session_price } else { 0 };
-        if best.is_some_and(|best| best.cost <= at_best + extra) {
-            continue;
-        }
-        let Some((wash, finish)) = after(draft, facts, start) else {
-            continue;
-        };
-        if whim.blinks() {
-            continue;
-        }
-        let cost = start.price + extra + cost_of_orders(draft, lot, finish + facts.finish);
-        if best.is_none_or(|best| cost < best.cost) {
-            let (at, length, price) = (start.at, start.length, start.price);
-            best = Some(Offer {
-                cost,
-                sun: Sun {
+    while let Some((base, run)) = tiers.next_run() {
+        for index in run {
+            let start = &facts.starts[index];
+            if base + start.price >= limit {
+                whim.rush.trace(limit);
+                return survey;
+            }
+            let load = start.at - ground.load;
+            let extra = match &outlook {
+                None => 0,
+                Some(outlook) => match outlook.opening(draft, facts, load) {
+                    None => continue,
+                    Some(opening) => i64::from(opening) * session_price,
+                },
+            };
+            if base + start.price + extra >= limit {
+                continue;
+            }
+            if let Some(slot) = unmanned(draft, facts, start) {
+                whim.rush.note(slot, base + start.price + extra);
+                if (survey.blocked.len() as u32) < whim.pushes && !whim.blinks() {
+                    let whole = start.length + ground.load + ground.unload;
+                    if draft.places[facts.frame].fits(load, whole, 1) {
+                        survey.blocked.push((index, extra));
+                    }
+                }
+                continue;
+            }
+            let Some((wash, finish)) = after(draft, facts, start) else {
+                if (survey.blocked.len() as u32) < whim.pushes && !whim.blinks() {
+                    let whole = start.length + ground.load + ground.unload;
+                    if draft.places[facts.frame].fits(load, whole, 1) {
+                        survey.blocked.push((index, extra));
+                    }
+                }
+                continue;
+            };
+            if whim.blinks() {
+                continue;
+            }
+            let cost = start.price + extra + cost_of_orders(draft, lot, finish + facts.finish);
+            if cost < limit {
+                limit = cost;
+                let (at, length, price) = (start.at, start.length, start.price);
+                let sun = Sun {
                     at,
                     length,
                     price,
                     wash,
-                },
-                finish,
-            });
+                };
+                survey.offer = Some(Offer { cost, sun, finish });
+            }
         }
     }
-    let best = best?;
-    let coat = match &outlook {
-        Some(outlook) => {
-            Some(outlook.choose(draft, facts, best.sun.at - draft.ground.load, whim.rng)?)
-        }
-        None => None,
-    };
-    Some(Steps {
-        coat,
-        sun: Some(best.sun),
-        finish: best.finish,
-    })
+    whim.rush.trace(limit);
+    survey
 }
 
-/// Finds wash and finishing after an exposure, if frame and hands are free for it.
+/// Adds the coating to what was found for the steps after it.
+fn complete(draft: &Draft, lot: usize, offer: Offer, whim: &mut Whim) -> Option<Steps> {
+    let facts = &draft.ground.lots[lot];
+    let load = offer.sun.at - draft.ground.load;
+    let coat = match facts.come {
+        Come::Fresh => Some(coating::choose(draft, facts, load, whim.rng)?),
+        _ => None,
+    };
+    let mut steps = Steps {
+        coat,
+        sun: Some(offer.sun),
+        finish: offer.finish,
+    };
+    if whim.quiet {
+        keep_out_of_rush(draft, lot, &mut steps, whim);
+    }
+    Some(steps)
+}
+
+fn keep_out_of_rush(draft: &Draft, lot: usize, steps: &mut Steps, whim: &mut Whim) {
+    let facts = &draft.ground.lots[lot];
+    steps.finish = leeway::finish(draft, lot, steps.finish, whim);
+    if let Some(sun) = steps.sun {
+        let wash = leeway::wash(draft, lot, sun, whim);
+        if wash + facts.wash + facts.rest <= steps.finish {
+            steps.sun = Some(Sun { wash, ..sun });
+        }
+    }
+}
+
+/// Finds the step of an exposure for which nobody is free.
+fn unmanned(draft: &Draft, facts: &LotFacts, start: &Start) -> Option<At> {
+    let ground = draft.ground;
+    let (load, taken) = (start.at - ground.load, start.at + start.length);
+    let hands = &draft.hands;
+    if facts.attended {
+        let whole = ground.load + start.length + ground.unload;
+        (!hands.free(load, whole)).then_some(load)
+    } else if !hands.free(load, ground.load) {
+        Some(load)
+    } else {
+        (!hands.free(taken, ground.unload)).then_some(taken)
+    }
+}
+
+/// Finds wash and finishing after an exposure, if the frame is free for it.
 fn after(draft: &Draft, facts: &LotFacts, start: &Start) -> Option<(At, At)> {
     let ground = draft.ground;
     let (load, taken) = (start.at - ground.load, start.at + start.length);
     let gone = taken + ground.unload;
     let hands = &draft.hands;
-    let manned = if facts.attended {
-        hands.fits(load, gone - load)
-    } else {
-        hands.fits(load, ground.load) && hands.fits(taken, ground.unload)
-    };
-    if !manned || !draft.places[facts.frame].fits(load, gone - load, 1) {
+    if !draft.places[facts.frame].fits(load, gone - load, 1) {
         return None;
     }
     let until = gone + ground.wash_gap;
@@ -174,7 +261,7 @@ fn after(draft: &Draft, facts: &LotFacts, start: &Start) -> Option<(At, At)> {
     Some((wash, finish))
 }
 
-fn wash_fits(draft: &Draft, facts: &LotFacts, wash: At) -> bool {
+pub(super) fn wash_fits(draft: &Draft, facts: &LotFacts, wash: At) -> bool {
     draft.places[TRAY].fits(wash, facts.wash, facts.trays)
         && draft.places[facts.open_rack].fits(wash + facts.wash, facts.open, facts.amount)
 }
@@ -193,19 +280,19 @@ fn cost_of_orders(draft: &Draft, lot: usize, done: At) -> i64 {
         } else {
             ground.day_at_best(order, ready)
         };
-        cost += ground.order_cost(order, day);
+        cost += draft.felt_of_order(order, day);
     }
     cost
 }
 
 /// What the other lots of an order say about when it can be packed.
-struct Others {
-    ready: At,
-    all_placed: bool,
+pub(super) struct Others {
+    pub(super) ready: At,
+    pub(super) all_placed: bool,
 }
 
 impl Others {
-    fn of(draft: &Draft, order: usize, lot: usize) -> Self {
+    pub(super) fn of(draft: &Draft, order: usize, lot: usize) -> Self {
         let mut others = Self {
             ready: 0,
             all_placed: draft.ground.orders[order].possible,
@@ -222,17 +309,14 @@ impl Others {
 }
 
 /// The exposures of a lot in ascending order of what they cost at best.
-struct Tiers<'d> {
+pub(super) struct Tiers<'d> {
     starts: &'d [Start],
     /// What the orders cost in a tier, and its exposures that are still to come.
     heads: Vec<(i64, std::ops::Range<usize>)>,
-    /// The tier in turn, and up to which cost it stays in turn.
-    turn: usize,
-    until: i64,
 }
 
 impl<'d> Tiers<'d> {
-    fn new(draft: &Draft<'d>, lot: usize) -> Self {
+    pub(super) fn new(draft: &Draft<'d>, lot: usize) -> Self {
         let ground = draft.ground;
         let facts = &ground.lots[lot];
         let least: Vec<Option<i64>> = facts
@@ -248,7 +332,7 @@ impl<'d> Tiers<'d> {
                 let cost = days
                     .map(|((&own, least), &order)| {
                         let day = least.map(|least| least.max(own));
-                        ground.order_cost(order, day.filter(|&day| day < i64::MAX))
+                        draft.felt_of_order(order, day.filter(|&day| day < i64::MAX))
                     })
                     .sum();
                 (cost, tier.starts.clone())
@@ -257,43 +341,33 @@ impl<'d> Tiers<'d> {
         Self {
             starts: &facts.starts,
             heads,
-            turn: 0,
-            until: i64::MIN,
         }
     }
 
-    /// Returns the next exposure and what it costs at best.
-    fn next(&mut self) -> Option<(usize, i64)> {
-        let cost = match self.cost_of(self.turn) {
-            Some(cost) if cost <= self.until => cost,
-            Some(_) | None => self.change_turn()?,
-        };
-        let start = self.heads[self.turn].1.next()?;
-        Some((start, cost))
-    }
-
-    fn cost_of(&self, tier: usize) -> Option<i64> {
-        let (base, rest) = self.heads.get(tier)?;
-        (!rest.is_empty()).then(|| base + self.starts[rest.start].price)
-    }
-
-    fn change_turn(&mut self) -> Option<i64> {
-        let (mut first, mut second) = (None, i64::MAX);
-        for tier in 0..self.heads.len() {
-            let Some(cost) = self.cost_of(tier) else {
+    /// Returns what the orders cost in the tier in turn, and a run of its exposures,
+    /// none of which costs more than any that comes later.
+    pub(super) fn next_run(&mut self) -> Option<(i64, std::ops::Range<usize>)> {
+        let (mut least, mut next) = (None, i64::MAX);
+        for (tier, (base, rest)) in self.heads.iter().enumerate() {
+            if rest.is_empty() {
                 continue;
-            };
-            match first {
-                Some((least, _)) if least <= cost => second = second.min(cost),
+            }
+            let cost = base + self.starts[rest.start].price;
+            match least {
+                Some((_, best)) if best <= cost => next = next.min(cost),
                 _ => {
-                    second = first.map_or(i64::MAX, |(least, _)| least);
-                    first = Some((cost, tier));
+                    next = least.map_or(i64::MAX, |(_, best)| best);
+                    least = Some((tier, cost));
                 }
             }
         }
-        let (cost, tier) = first?;
-        self.turn = tier;
-        self.until = second;
-        Some(cost)
+        let (tier, _) = least?;
+        let (base, rest) = &mut self.heads[tier];
+        let cheap = |start: &&Start| start.price <= next.saturating_sub(*base);
+        let count = self.starts[rest.clone()].iter().take_while(cheap).count();
+        let count = count.max(1);
+        let run = rest.start..rest.start + count;
+        rest.start = run.end;
+        Some((*base, run))
     }
 }

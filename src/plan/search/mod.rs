@@ -7,14 +7,18 @@
 //! Rules hold by construction: nothing is put into a draft where it does not fit.
 //! The audit that says so independently is elsewhere and shares nothing with this.
 
+mod aim;
 mod coating;
 mod draft;
 mod ground;
 mod hands;
 mod insert;
+mod leeway;
 mod places;
 mod recreate;
+mod room;
 mod ruin;
+mod squeeze;
 mod tally;
 mod walk;
 

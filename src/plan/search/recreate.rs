@@ -7,13 +7,14 @@ use rand::seq::SliceRandom;
 use super::At;
 use super::draft::Draft;
 use super::ground::Come;
-use super::insert::{Whim, insert, pack};
+use super::insert::{Whim, find_pack, insert, pack};
 
 /// Puts every lot in that is wanted and not placed, in an order drawn by chance,
 /// and takes out what turned out to serve no order.
-pub(super) fn recreate(draft: &mut Draft, whim: &mut Whim) {
-    let mut lots = wanted(draft);
+pub(super) fn recreate(draft: &mut Draft, lots: &[usize], first: &[usize], whim: &mut Whim) {
+    let mut lots = wanted(draft, lots, whim.rng);
     arrange(draft, &mut lots, whim.rng);
+    lots.sort_by_key(|lot| !first.contains(lot));
     let spare = spare_session(draft, whim.rng);
     for lot in lots {
         insert(draft, lot, whim);
@@ -22,17 +23,17 @@ pub(super) fn recreate(draft: &mut Draft, whim: &mut Whim) {
         draft.close_session(start);
     }
     for order in 0..draft.packs.len() {
-        if draft.packs[order].is_none() {
-            pack(draft, order);
-        }
+        pack_sooner(draft, order, whim);
     }
     drop_idle(draft);
 }
 
 /// Returns the lots that are not placed although an order could use them.
-fn wanted(draft: &Draft) -> Vec<usize> {
+fn wanted(draft: &Draft, taken: &[usize], rng: &mut SmallRng) -> Vec<usize> {
     let ground = draft.ground;
+    let all = rng.random_bool(0.25);
     (0..draft.lots.len())
+        .filter(|lot| all || taken.contains(lot))
         .filter(|&lot| !draft.is_settled(lot))
         .filter(|&lot| {
             let come = ground.lots[lot].come;
@@ -77,6 +78,26 @@ fn spare_session(draft: &mut Draft, rng: &mut SmallRng) -> Option<At> {
     }
     draft.open_session(start);
     Some(start)
+}
+
+/// Packs an order that could be packed, or leave on an earlier day.
+fn pack_sooner(draft: &mut Draft, order: usize, whim: &mut Whim) {
+    let Some(old) = draft.packs[order] else {
+        return pack(draft, order, whim);
+    };
+    if whim.quiet {
+        return;
+    }
+    let Some(ready) = draft.ready(order) else {
+        return;
+    };
+    let Some(new) = find_pack(draft, order, ready) else {
+        return;
+    };
+    if draft.ground.day_of_pack(order, new) < draft.ground.day_of_pack(order, old) {
+        draft.take_order(order);
+        draft.put_order(order, new);
+    }
 }
 
 /// Takes out lots still to be exposed whose orders are all left out.

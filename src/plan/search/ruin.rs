@@ -8,6 +8,7 @@ use rand::rngs::SmallRng;
 use rand::seq::{IndexedRandom, SliceRandom};
 
 use super::At;
+use super::aim;
 use super::draft::Draft;
 
 /// The ways of choosing lots to take out.
@@ -23,32 +24,48 @@ pub(super) enum Ruin {
     Late,
     /// All lots with a step in a stretch of time.
     Stretch,
+    /// What stands between a badly placed lot and a better exposure.
+    Aim,
 }
 
 /// All ways.
-pub(super) const RUINS: [Ruin; 5] = [
+pub(super) const RUINS: [Ruin; 7] = [
     Ruin::Scattered,
     Ruin::Near,
     Ruin::Session,
     Ruin::Late,
     Ruin::Stretch,
+    Ruin::Aim,
+    Ruin::Aim,
 ];
 
-/// Takes out about `count` lots.
-pub(super) fn ruin(draft: &mut Draft, way: Ruin, count: usize, rng: &mut SmallRng) {
+/// Takes out about `count` lots; returns those that should be put in first.
+pub(super) fn ruin(
+    draft: &mut Draft,
+    way: Ruin,
+    count: usize,
+    rng: &mut SmallRng,
+) -> (Vec<usize>, Vec<usize>) {
+    let mut first = Vec::new();
     let chosen = match way {
+        Ruin::Aim => {
+            let (lots, aims) = aim::aim(draft, rng);
+            first = aims;
+            lots
+        }
         Ruin::Scattered => scattered(draft, count, rng),
         Ruin::Near => near(draft, count, rng),
         Ruin::Session => session(draft, count, rng),
         Ruin::Late => late(draft, count, rng),
         Ruin::Stretch => stretch(draft, count, rng),
     };
-    for lot in chosen {
+    for &lot in &chosen {
         draft.take_lot(lot);
     }
+    (chosen, first)
 }
 
-fn placed(draft: &Draft) -> Vec<usize> {
+pub(super) fn placed(draft: &Draft) -> Vec<usize> {
     (0..draft.lots.len())
         .filter(|&lot| draft.lots[lot].is_some())
         .collect()
@@ -134,7 +151,7 @@ fn stretch(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
 }
 
 /// Whether a step of the lot that needs hands starts in `[from, until)`.
-fn touches(draft: &Draft, lot: usize, from: At, until: At) -> bool {
+pub(super) fn touches(draft: &Draft, lot: usize, from: At, until: At) -> bool {
     let Some(steps) = draft.lots[lot] else {
         return false;
     };

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use anyhow::{Context, ensure};
 
-#[path = "../tests/it/random_studio.rs"]
+#[path = "../it/random_studio.rs"]
 mod random_studio;
 
 use random_studio::{Shape, studio};

@@ -19,7 +19,7 @@ use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};
 use serde_json::{Value, json};
 
-#[path = "../tests/it/random_studio.rs"]
+#[path = "../it/random_studio.rs"]
 mod random_studio;
 
 use random_studio::{Shape, studio};
