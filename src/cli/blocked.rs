@@ -50,6 +50,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
         now: loaded.now,
         grid: &setup.grid,
         forecast_note: &loaded.forecast_note(),
+        has_forecast: loaded.forecast.is_some(),
         findings: &findings,
     };
     if args.json {
@@ -58,6 +59,8 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
         output::answer(&render_blocked(&screen, output::setting(common)))?;
     }
     Ok(Ended::look_if(
-        !findings.blocked.is_empty() || output::has_errors(&loaded.problems),
+        loaded.forecast.is_none()
+            || !findings.blocked.is_empty()
+            || output::has_errors(&loaded.problems),
     ))
 }

@@ -5,7 +5,7 @@ use anyhow::Result;
 use super::load::{Loaded, Thinking};
 use super::{Common, output};
 use crate::letter::{Letter, render_all, templates_for};
-use crate::notice::{Notice, notices};
+use crate::notice::{Kind, Notice, notices};
 use crate::outside::templates::read_templates;
 use crate::plan::course::courses;
 use crate::plan::outlook::outlooks;
@@ -50,6 +50,9 @@ pub fn letters_due(
     let today = loaded.now.date();
     let mut notices = notices(&loaded.orders, &loaded.studio, &outlooks, &sent, today);
     notices.retain(|notice| only.is_empty() || only.contains(&notice.order));
+    if loaded.forecast.is_none() {
+        keep_delays_back(&mut notices);
+    }
     let rendered = templates_for(&loaded.studio, &read_templates(&loaded.folder)?)
         .and_then(|templates| render_all(&notices, &loaded.orders, &loaded.studio, &templates));
     match rendered {
@@ -58,5 +61,16 @@ pub fn letters_due(
             output::show_problems(common, &problems);
             Ok(None)
         }
+    }
+}
+
+/// Takes delays out that nobody can judge: without a forecast every date is a guess.
+fn keep_delays_back(notices: &mut Vec<Notice>) {
+    let before = notices.len();
+    notices.retain(|notice| !matches!(notice.kind, Kind::Delayed(_)));
+    if notices.len() < before {
+        output::remark(
+            "No forecast, so nobody can say what is late: letters about delays are kept back.",
+        );
     }
 }

@@ -79,6 +79,14 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
     if args.minutes.is_some() && stage != Stage::Exposing {
         bail!("`--minutes` goes with `exposed`, not with `{}`", args.done);
     }
+    if let Some(minutes) = args
+        .minutes
+        .filter(|minutes| !(*minutes > 0.0 && *minutes <= 1440.0))
+    {
+        bail!(
+            "`--minutes {minutes}`: expected minutes in the light, more than 0 and at most a day"
+        );
+    }
     if (args.carrier.is_some() || args.tracking.is_some()) && stage != Stage::Shipping {
         bail!(
             "`--carrier` and `--tracking` go with `shipped`, not with `{}`",

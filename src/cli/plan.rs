@@ -65,6 +65,6 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
         .iter()
         .all(|c| matches!(c.course, Course::OnCourse | Course::Waiting));
     Ok(Ended::look_if(
-        !fine || output::has_errors(&loaded.problems),
+        loaded.forecast.is_none() || !fine || output::has_errors(&loaded.problems),
     ))
 }

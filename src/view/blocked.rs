@@ -27,6 +27,8 @@ pub struct BlockedScreen<'a> {
     pub grid: &'a Grid,
     /// What the plan rests on, in one line.
     pub forecast_note: &'a str,
+    /// Whether there is a forecast at all.
+    pub has_forecast: bool,
     /// What was found.
     pub findings: &'a Findings,
 }
@@ -47,15 +49,27 @@ pub fn render_blocked(screen: &BlockedScreen, setting: Setting) -> String {
     let found = screen.findings;
     if found.blocked.is_empty() {
         page.gap();
-        page.text(Tone::Good, 2, "Every order of this plan leaves in time.");
+        let words = if found.waiting.is_empty() {
+            "Every order of this plan leaves in time."
+        } else {
+            "No order is late."
+        };
+        page.text(Tone::Good, 2, words);
     }
     let (weather, other): (Vec<&Blocked>, Vec<&Blocked>) = found
         .blocked
         .iter()
         .partition(|blocked| is_weather(blocked));
-    section(screen, "Blocked by weather", &weather, &mut page);
+    let name = if screen.has_forecast {
+        "Blocked by weather"
+    } else {
+        "Blocked because there is no forecast"
+    };
+    section(screen, name, &weather, &mut page);
     section(screen, "Blocked by something else", &other, &mut page);
-    held_up(screen, &mut page);
+    if screen.has_forecast {
+        held_up(screen, &mut page);
+    }
     waiting(screen, &mut page);
     page.into_text()
 }
@@ -223,6 +237,9 @@ fn start_words(screen: &BlockedScreen, start: &Start) -> String {
 
 /// Says the one thing to do about an order.
 pub fn action_words(screen: &BlockedScreen, blocked: &Blocked) -> String {
+    if !screen.has_forecast && is_weather(blocked) {
+        return "get a forecast: fairday fetch, or save one as studio.yaml names it".to_owned();
+    }
     let order = &screen.orders[blocked.course.order];
     match blocked.reasons.first() {
         Some(Reason::Hold { piece, .. }) => {

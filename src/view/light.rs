@@ -128,6 +128,12 @@ fn cell(hour: &LightHour) -> String {
         (None, Quality::Good) => "",
     };
     let value = shown_minutes(hour.minutes);
+    // A mark takes a column; half minutes are dropped beside it.
+    let value = if mark.is_empty() {
+        value
+    } else {
+        value.round()
+    };
     if value >= 1000.0 {
         "·".to_owned()
     } else {
@@ -147,7 +153,7 @@ fn legend(screen: &LightScreen, page: &mut Page) {
     page.text(
         Tone::Quiet,
         2,
-        "r rain · w wind · l longer than the studio starts · ~ rough figure · ? no forecast",
+        "· no light · r rain · w wind · l takes too long · ~ rough figure · ? no forecast",
     );
     let strongest = screen
         .uv_index

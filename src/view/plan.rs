@@ -1,6 +1,6 @@
 //! The plan on a screen: what matters this morning, then day by day what to do.
 
-use chrono::{NaiveDate, NaiveDateTime};
+use chrono::{Datelike, NaiveDate, NaiveDateTime};
 
 use super::course::course_line;
 use super::dates::{amount, count, day, full_day, minutes, moment, ranges, time};
@@ -12,6 +12,7 @@ use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Coat, Day, OrderPieces, Parcel, Round, Session, Step, Week, What};
 use crate::spare::{Offer, offers};
+use crate::stage::Stage;
 use crate::studio::Studio;
 
 /// Everything that the screen shows.
@@ -89,8 +90,23 @@ fn this_morning(screen: &PlanScreen, page: &mut Page) {
 
 /// What to mind today besides the steps: old coats, strong sun.
 fn cautions(screen: &PlanScreen, page: &mut Page) {
-    for aged in screen.aged {
-        let text = format!("{}/{} {}", aged.order, aged.piece, aged_words(aged));
+    for (order, numbers) in unwashed(screen) {
+        let text = format!(
+            "{order}/{} exposed and not washed: into the water first",
+            ranges(&numbers)
+        );
+        page.row(&[(VERB, Tone::Alarm, "Mind")], Tone::Strong, &text);
+    }
+    let mut aged = screen.aged.iter().peekable();
+    while let Some(first) = aged.next() {
+        let mut numbers = vec![first.piece];
+        let alike =
+            |next: &&Aged| next.order == first.order && aged_words(next) == aged_words(first);
+        while let Some(next) = aged.next_if(|next| alike(next)) {
+            numbers.push(next.piece);
+        }
+        numbers.sort_unstable();
+        let text = format!("{}/{} {}", first.order, ranges(&numbers), aged_words(first));
         page.row(&[(VERB, Tone::Look, "Mind")], Tone::Plain, &text);
     }
     let today = screen.week.find_day(screen.now.date());
@@ -104,6 +120,21 @@ fn cautions(screen: &PlanScreen, page: &mut Page) {
         );
         page.row(&[(VERB, Tone::Look, "Mind")], Tone::Plain, &text);
     }
+}
+
+/// Lists the pieces of open orders that are exposed and still dry.
+fn unwashed<'a>(screen: &PlanScreen<'a>) -> Vec<(&'a str, Vec<u32>)> {
+    let open = screen.orders.iter().filter(|order| !order.is_closed());
+    open.map(|order| {
+        let pieces = order.pieces.iter();
+        let dry = pieces.filter(|piece| piece.progress.stage() == Some(Stage::Washing));
+        (
+            order.number.as_str(),
+            dry.map(|piece| piece.number).collect(),
+        )
+    })
+    .filter(|(_, numbers): &(_, Vec<u32>)| !numbers.is_empty())
+    .collect()
 }
 
 /// UV index from which skin and eyes want cover.
@@ -223,7 +254,7 @@ fn light_words(light: &DayLight) -> String {
             ));
         }
         (None, Some(against)) => words.push(format!("no light: {}", unfit_words(against))),
-        (None, None) => words.push("no light known".to_owned()),
+        (None, None) => {}
     }
     words.extend(origin_words(light.origin).map(str::to_owned));
     if let Some(index) = light.uv_index.filter(|index| *index >= 2.5) {
@@ -233,33 +264,43 @@ fn light_words(light: &DayLight) -> String {
 }
 
 fn idle_words(screen: &PlanScreen, date: NaiveDate) -> &'static str {
-    if screen.studio.days_off.contains(&date) {
+    if is_day_off(screen.studio, date) {
         "day off"
     } else {
         "nothing planned"
     }
 }
 
+fn is_day_off(studio: &Studio, date: NaiveDate) -> bool {
+    let works = studio
+        .work
+        .iter()
+        .any(|hours| hours.days.contains(&date.weekday()));
+    !works || studio.days_off.contains(&date)
+}
+
 fn steps(screen: &PlanScreen, day: &Day, page: &mut Page) {
     let mut index = 0;
     while let Some(step) = day.steps.get(index) {
-        let same = day.steps[index..]
-            .iter()
-            .take_while(|next| joins(step, next))
-            .count()
-            .max(1);
+        let mut same = 1;
+        while let Some(next) = day.steps.get(index + same)
+            && joins(step, next)
+            && next.from == day.steps[index + same - 1].until
+        {
+            same += 1;
+        }
         step_row(screen, &day.steps[index..index + same], page);
         index += same;
     }
 }
 
-/// Tells whether two steps are told in one row.
+/// Tells whether two steps that follow each other without a pause are told in one row.
+///
+/// Washes are not: each wet print has its own moment to come off the rack.
 fn joins(first: &Step, next: &Step) -> bool {
     matches!(
         (&first.what, &next.what),
-        (What::Wash(_), What::Wash(_))
-            | (What::Finish(_), What::Finish(_))
-            | (What::Pack(_), What::Pack(_))
+        (What::Finish(_), What::Finish(_)) | (What::Pack(_), What::Pack(_))
     )
 }
 
@@ -465,15 +506,21 @@ fn not_on_course(screen: &PlanScreen, page: &mut Page) {
         Course::OnCourse | Course::Waiting => false,
     };
     let courses: Vec<&OrderCourse> = screen.courses.iter().filter(needs_look).collect();
+    let count_of = |course| screen.courses.iter().filter(|c| c.course == course).count();
+    let waiting = match count_of(Course::Waiting) {
+        0 => String::new(),
+        waiting => format!(" · {waiting} waiting for a later plan"),
+    };
+    let others = format!("{} in time{waiting}", count_of(Course::OnCourse));
     if courses.is_empty() {
+        if !waiting.is_empty() {
+            page.gap();
+            page.text(Tone::Quiet, 2, &others);
+        }
         return;
     }
     page.gap();
-    let others = screen.courses.len() - courses.len();
-    page.heading(
-        "Not in time",
-        &format!("why: fairday blocked · {others} others are in time"),
-    );
+    page.heading("Not in time", &format!("why: fairday blocked · {others}"));
     for course in courses {
         course_line(screen.orders, course, screen.now.date(), page);
     }

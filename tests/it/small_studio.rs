@@ -192,6 +192,7 @@ impl Small {
         self.with_plan(|asked| {
             let findings = findings(asked);
             let screen = BlockedScreen {
+                has_forecast: true,
                 studio: &self.studio,
                 orders: &self.orders,
                 now: self.now,

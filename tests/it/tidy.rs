@@ -184,13 +184,7 @@ fn every_test_file_is_part_of_the_program() {
 
 /// Paths in backticks that look like files of this repository.
 fn paths_in(text: &str) -> Vec<&str> {
-    let starts = [
-        "src/",
-        "tests/",
-        "templates/",
-        "orders/",
-        ".ci/",
-    ];
+    let starts = ["src/", "tests/", "templates/", "orders/", ".ci/"];
     let quoted = text.split('`').skip(1).step_by(2);
     quoted
         .filter(|word| starts.iter().any(|start| word.starts_with(start)))

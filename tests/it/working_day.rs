@@ -214,3 +214,46 @@ fn a_new_studio_reads_without_a_problem_and_is_never_overwritten() {
         before
     );
 }
+
+#[test]
+fn without_a_forecast_nobody_is_told_that_the_weather_is_to_blame() {
+    let folder = copy_of_the_demo();
+    let studio = read(&folder, "studio.yaml").replace("forecast.json", "gone.json");
+    fs::write(folder.path().join("studio.yaml"), studio).unwrap();
+    let blocked = text(&run(&folder, &["blocked"]).stdout);
+    assert!(
+        blocked.contains("Blocked because there is no forecast"),
+        "{blocked}"
+    );
+    assert!(!blocked.contains("Blocked by weather"), "{blocked}");
+    let notices = run(&folder, &["notices"]);
+    assert!(
+        !text(&notices.stdout).contains("delayed"),
+        "{}",
+        text(&notices.stdout)
+    );
+    assert!(
+        text(&notices.stderr).contains("kept back"),
+        "{}",
+        text(&notices.stderr)
+    );
+}
+
+#[test]
+fn steps_with_a_pause_between_them_stand_in_rows_of_their_own() {
+    let plan = fairday(&["plan", "--json"]);
+    let plan: serde_json::Value = serde_json::from_slice(&plan.stdout).unwrap();
+    let page = text(&fairday(&["plan", "--days", "30"]).stdout);
+    for day in plan["days"].as_array().unwrap() {
+        for step in day["steps"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|s| s["step"] == "wash")
+        {
+            let time = |key: &str| step[key].as_str().unwrap()[11..].to_owned();
+            let row = format!("{}–{}  wash", time("from"), time("until"));
+            assert!(page.contains(&row), "{row}\n{page}");
+        }
+    }
+}
