@@ -7,13 +7,13 @@ use anyhow::{Context, Result, bail};
 use chrono::NaiveDateTime;
 use clap::Args;
 
-use super::load::{Loaded, load, parse_moment};
+use super::load::{Loaded, find_folder, load, parse_moment};
 use super::{Common, Ended, output};
 use crate::order::edit::{Change, NotChanged, apply};
 use crate::order::gates::{Mark, may_mark};
 use crate::order::target::Target;
 use crate::order::{Delivery, Dispatch, Done, Event, Order};
-use crate::outside::edit::{edit, lock};
+use crate::outside::edit::{Lock, lock, prepare};
 use crate::problem::did_you_mean;
 use crate::stage::Stage;
 use crate::view::gate;
@@ -72,8 +72,9 @@ struct Step<'a> {
 
 /// Marks a stage as done.
 pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
-    let Some(loaded) = load(common)? else {
-        return Ok(Ended::NotDone);
+    let (lock, loaded) = match load_alone(common)? {
+        Some(alone) => alone,
+        None => return Ok(Ended::NotDone),
     };
     let stage = find_stage(&args.done)?;
     if args.minutes.is_some() && stage != Stage::Exposing {
@@ -121,13 +122,14 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         .into_iter()
         .map(|meant| mark_step(meant, mark, args, &loaded))
         .collect();
-    write(common, &loaded, steps, mark.at)
+    write(common, &lock, &loaded, steps, mark.at)
 }
 
 /// Sends pieces back to coating.
 pub fn run_remake(common: &Common, args: &RemakeArgs) -> Result<Ended> {
-    let Some(loaded) = load(common)? else {
-        return Ok(Ended::NotDone);
+    let (lock, loaded) = match load_alone(common)? {
+        Some(alone) => alone,
+        None => return Ok(Ended::NotDone),
     };
     let reason = args.reason.split_whitespace().collect::<Vec<_>>().join(" ");
     if reason.is_empty() {
@@ -168,7 +170,14 @@ pub fn run_remake(common: &Common, args: &RemakeArgs) -> Result<Ended> {
             next: Some(Stage::Coating),
         });
     }
-    write(common, &loaded, steps, at)
+    write(common, &lock, &loaded, steps, at)
+}
+
+/// Reads the studio folder with the right to change it, so that no other run marks
+/// the same pieces between our reading and our writing.
+fn load_alone(common: &Common) -> Result<Option<(Lock, Loaded)>> {
+    let lock = lock(&find_folder(common)?)?;
+    Ok(load(common)?.map(|loaded| (lock, loaded)))
 }
 
 fn find_stage(word: &str) -> Result<Stage> {
@@ -286,14 +295,25 @@ fn progress(meant: &Meant, event: &Event) -> Vec<Change> {
         .collect()
 }
 
-fn write(common: &Common, loaded: &Loaded, steps: Vec<Step>, at: NaiveDateTime) -> Result<Ended> {
-    let lock = lock(&loaded.folder)?;
-    let mut marked = Vec::new();
-    for step in steps {
+fn write(
+    common: &Common,
+    lock: &Lock,
+    loaded: &Loaded,
+    steps: Vec<Step>,
+    at: NaiveDateTime,
+) -> Result<Ended> {
+    // All new texts are there before the first file is touched: what is refused is
+    // refused for all.
+    let mut prepared = Vec::new();
+    for step in &steps {
+        let path = loaded.folder.join(Path::new(&step.meant.order.file));
+        let change = |text: &str| apply_all(text, &step.changes);
+        prepared.push(prepare(lock, &path, change).context("nothing was written")?);
+    }
+    let mut marked: Vec<Marked> = Vec::new();
+    for (step, file) in steps.into_iter().zip(prepared) {
         let order = step.meant.order;
-        let path = loaded.folder.join(Path::new(&order.file));
-        edit(&lock, &path, |text| apply_all(text, &step.changes))
-            .with_context(|| format!("changing `{}`", order.file))?;
+        file.write().with_context(|| written_so_far(&marked))?;
         marked.push(Marked {
             order: order.number.clone(),
             pieces: step.meant.numbers,
@@ -309,6 +329,18 @@ fn write(common: &Common, loaded: &Loaded, steps: Vec<Step>, at: NaiveDateTime) 
         output::setting(common),
     ))?;
     Ok(Ended::Done)
+}
+
+/// Says what the disk took before it refused.
+fn written_so_far(marked: &[Marked]) -> String {
+    let files: Vec<&str> = marked.iter().map(|change| change.file.as_str()).collect();
+    match files.as_slice() {
+        [] => "nothing was written".to_owned(),
+        files => format!(
+            "{} written, the rest not; mark the rest again when it is mended",
+            files.join(", ")
+        ),
+    }
 }
 
 fn apply_all(text: &str, changes: &[Change]) -> Result<String, NotChanged> {

@@ -8,7 +8,7 @@ use clap::Args;
 
 use super::{Common, Ended, output};
 use crate::outside::clock;
-use crate::outside::edit::write_new;
+use crate::outside::disk::write_new;
 use crate::studio::starter::files;
 
 /// Write a commented starter folder.

@@ -12,6 +12,8 @@ use super::parse::{Against, parse};
 use super::{Dispatch, Done, Event, Notified, Order};
 use crate::problem::Problem;
 use crate::yaml::insert::{Insertion, Item, Place, Style};
+use crate::yaml::locate::Locator;
+use crate::yaml::text;
 use crate::yaml::trail::{Step, Trail};
 
 /// What is to be entered into an order file.
@@ -42,12 +44,15 @@ pub enum NotChanged {
     /// The file has no such entry or copy.
     NoSuchPiece,
     /// The place is written in a way that cannot be added to (an alias, a word of
-    /// its own for nothing). The lines are what has to be entered by hand.
+    /// its own for nothing). The line is what has to be entered by hand.
     ByHand {
-        /// The key to which the lines belong.
+        /// The key to which the line belongs.
         key: &'static str,
-        /// The lines.
-        lines: String,
+        /// The line of the file where the key or its mapping stands, from 1; none
+        /// for the file as a whole.
+        at_line: Option<usize>,
+        /// The line to enter.
+        words: String,
     },
 }
 
@@ -57,10 +62,21 @@ impl fmt::Display for NotChanged {
             NotChanged::HasErrors(_) => f.write_str("the file has errors to be mended first"),
             NotChanged::Dispatched => f.write_str("the order is dispatched already"),
             NotChanged::NoSuchPiece => f.write_str("the order has no such piece"),
-            NotChanged::ByHand { key, lines } => write!(
-                f,
-                "the file is written in a way that is not touched; enter by hand below `{key}`: {lines}"
-            ),
+            NotChanged::ByHand {
+                key,
+                at_line,
+                words,
+            } => {
+                let place = match at_line {
+                    Some(line) => format!("line {line}: "),
+                    None => String::new(),
+                };
+                write!(
+                    f,
+                    "{place}`{key}` is written in a way that cannot be added to without \
+                     changing more than a line; write it out there, and enter by hand `{words}`"
+                )
+            }
         }
     }
 }
@@ -93,10 +109,7 @@ pub fn apply(text: &str, change: &Change) -> Result<String, NotChanged> {
     let (before, problems) = parse(body, "", &Against::default());
     let before = before.ok_or(NotChanged::HasErrors(problems))?;
     let wanted = expected(before, change)?;
-    let by_hand = || NotChanged::ByHand {
-        key: key(change),
-        lines: item(change, &wanted).render_flow(),
-    };
+    let by_hand = || by_hand(body, change, &wanted);
     let insertion = place(body, change, &wanted).ok_or_else(by_hand)?;
     let changed = insertion.apply(body);
     let (after, _) = parse(&changed, "", &Against::default());
@@ -130,6 +143,35 @@ fn expected(mut order: Order, change: &Change) -> Result<Order, NotChanged> {
         Change::Dispatch(dispatch) => order.dispatch = Some(dispatch.clone()),
     }
     Ok(order)
+}
+
+/// Returns what the maker has to type, and where.
+fn by_hand(text: &str, change: &Change, wanted: &Order) -> NotChanged {
+    let key = key(change);
+    let words = item(change, wanted).render_flow();
+    let (words, above) = match change {
+        Change::Progress { entry, .. } => {
+            let pieces = Trail::Root.key("pieces");
+            (format!("- {words}"), pieces.index(*entry).steps())
+        }
+        Change::Notified(_) => (format!("- {words}"), Vec::new()),
+        Change::Dispatch(_) => (format!("dispatch: {words}"), Vec::new()),
+    };
+    let locator = Locator::new(text);
+    let own: Vec<Step> = above
+        .iter()
+        .cloned()
+        .chain([Step::Key(key.to_owned())])
+        .collect();
+    let found = locator.find_key(&own).or_else(|| match above.is_empty() {
+        true => None,
+        false => locator.find_entry(&above),
+    });
+    NotChanged::ByHand {
+        key,
+        at_line: found.map(|bytes| text::spot(text, bytes.start, bytes.end).line),
+        words,
+    }
 }
 
 fn key(change: &Change) -> &'static str {

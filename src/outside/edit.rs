@@ -1,14 +1,23 @@
-//! Replaces a file so that there is the old one or the new one, never a part.
+//! Changes files of the maker: one run at a time, and never over somebody's work.
 //!
-//! The new text goes into a file beside the old one, onto the disk, and then takes
-//! its name. A link is followed, so that it stays a link; permissions are kept.
-//! Other hard links to the file keep the old text.
+//! How a file is replaced so that there is the old one or the new one, never a
+//! part, is `disk`; what the new text is, `order::edit`.
 
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{ErrorKind, Write};
-use std::path::{Path, PathBuf};
+use std::io::ErrorKind;
+use std::path::Path;
+use std::thread::sleep;
+use std::time::Duration;
 
 use anyhow::{Context, bail};
+
+use super::disk::{Over, Ready, sweep};
+
+/// How often a lock is tried that another run holds; a mark holds it for less.
+const TRIES: usize = 40;
+
+/// Pause between two tries.
+const PAUSE: Duration = Duration::from_millis(50);
 
 /// The right to change files of one studio folder; given back when dropped.
 #[derive(Debug)]
@@ -20,28 +29,33 @@ pub struct Lock {
 #[cfg(not(unix))]
 const LOCK_FILE: &str = ".fairday.lock";
 
-/// Takes the right to change files in `dir`.
+/// Takes the right to change files in `dir`, and clears away what a crash left there.
 ///
-/// It ends with the process, however that ends.
+/// Waits two seconds for another run. The right ends with the process, however
+/// that ends.
 ///
 /// # Errors
 /// Another run holds it, or the folder cannot be opened.
 pub fn lock(dir: &Path) -> anyhow::Result<Lock> {
     let shown = dir.display();
     let held = open_for_lock(dir).with_context(|| format!("opening the folder `{shown}`"))?;
-    match held.try_lock() {
-        Ok(()) => Ok(Lock { _held: held }),
-        Err(TryLockError::WouldBlock) => {
-            bail!("another run of this program is changing files in `{shown}`; try again")
-        }
-        // Some network disks know no locks; changed-under-us still guards there.
-        Err(TryLockError::Error(error)) if error.kind() == ErrorKind::Unsupported => {
-            Ok(Lock { _held: held })
-        }
-        Err(TryLockError::Error(error)) => {
-            Err(error).with_context(|| format!("locking the folder `{shown}`"))
+    for _ in 0..TRIES {
+        match held.try_lock() {
+            Ok(()) => {
+                sweep(dir);
+                return Ok(Lock { _held: held });
+            }
+            Err(TryLockError::WouldBlock) => sleep(PAUSE),
+            // Some network disks know no locks; changed-under-us still guards there.
+            Err(TryLockError::Error(error)) if error.kind() == ErrorKind::Unsupported => {
+                return Ok(Lock { _held: held });
+            }
+            Err(TryLockError::Error(error)) => {
+                return Err(error).with_context(|| format!("locking the folder `{shown}`"));
+            }
         }
     }
+    bail!("another run of this program is changing files in `{shown}`; try again when it is done")
 }
 
 #[cfg(unix)]
@@ -56,112 +70,70 @@ fn open_for_lock(dir: &Path) -> std::io::Result<File> {
     options.open(dir.join(LOCK_FILE))
 }
 
-/// Reads the file at `path`, lets `change` make its new text, and replaces it.
+/// A file with its new text, which lies beside it and has only to take its place.
+#[derive(Debug)]
+pub struct Prepared {
+    before: String,
+    /// None if the text stays as it is.
+    after: Option<Ready>,
+}
+
+/// Reads the file at `path`, lets `change` make its new text, and puts that beside it.
 ///
-/// Returns whether the text is another one now. The lock is only asked for as a
-/// witness that nobody else is at work.
+/// The lock is only asked for as a witness that nobody else is at work.
 ///
 /// # Errors
-/// The file cannot be read or written, is write-protected, is no UTF-8, or was
-/// changed by somebody else meanwhile; and whatever `change` answers. In all of
-/// these the old file stands as it was.
-pub fn edit<E>(
+/// The file cannot be read, is no UTF-8 or is write-protected, the disk is full; and
+/// whatever `change` answers.
+pub fn prepare<E>(
     _lock: &Lock,
+    path: &Path,
+    change: impl FnOnce(&str) -> Result<String, E>,
+) -> anyhow::Result<Prepared>
+where
+    E: std::error::Error + Send + Sync + 'static,
+{
+    let shown = path.display();
+    let before = fs::read_to_string(path).with_context(|| format!("reading `{shown}`"))?;
+    let after = change(&before).with_context(|| format!("changing `{shown}`"))?;
+    let is_new = after != before;
+    let after = is_new
+        .then(|| Ready::beside(path, after.as_bytes()))
+        .transpose()?;
+    Ok(Prepared { before, after })
+}
+
+impl Prepared {
+    /// Replaces the file. Returns whether its text is another one now.
+    ///
+    /// # Errors
+    /// The disk refuses, or the file was changed by somebody else meanwhile. The
+    /// old file stands as it was then.
+    pub fn write(self) -> anyhow::Result<bool> {
+        match self.after {
+            Some(after) => after
+                .take_place(Over::Exactly(self.before.as_bytes()))
+                .map(|()| true),
+            None => Ok(false),
+        }
+    }
+}
+
+/// Reads the file at `path`, lets `change` make its new text, and replaces it.
+///
+/// Returns whether the text is another one now.
+///
+/// # Errors
+/// Those of [`prepare`] and of [`Prepared::write`]; the old file stands as it was.
+pub fn edit<E>(
+    lock: &Lock,
     path: &Path,
     change: impl FnOnce(&str) -> Result<String, E>,
 ) -> anyhow::Result<bool>
 where
     E: std::error::Error + Send + Sync + 'static,
 {
-    let shown = path.display();
-    let real = fs::canonicalize(path).with_context(|| format!("reading `{shown}`"))?;
-    let before = fs::read(&real).with_context(|| format!("reading `{shown}`"))?;
-    let text = std::str::from_utf8(&before).with_context(|| format!("reading `{shown}`"))?;
-    let after = change(text).with_context(|| format!("changing `{shown}`"))?;
-    if after == text {
-        return Ok(false);
-    }
-    replace(&real, &before, &after).with_context(|| format!("writing `{shown}`"))?;
-    Ok(true)
-}
-
-/// Replaces the file `real`, which must still hold `before`.
-fn replace(real: &Path, before: &[u8], after: &str) -> anyhow::Result<()> {
-    let kept = fs::metadata(real)?;
-    if kept.permissions().readonly() {
-        bail!("the file is write-protected");
-    }
-    let dir = real.parent().unwrap_or(Path::new("."));
-    let mut fresh = tempfile::Builder::new()
-        .prefix(".fairday-")
-        .suffix(".new")
-        .tempfile_in(dir)?;
-    fresh.write_all(after.as_bytes())?;
-    fresh.as_file().set_permissions(kept.permissions())?;
-    keep_owner(fresh.path(), &kept);
-    fresh.as_file().sync_all()?;
-    if fs::read(real)? != before {
-        bail!("the file was changed by somebody else meanwhile; nothing was written");
-    }
-    fresh.persist(real).map_err(|refused| refused.error)?;
-    sync_folder(dir)
-}
-
-/// Gives the new file to the owner of the old one, where one may do that.
-#[cfg(unix)]
-fn keep_owner(fresh: &Path, kept: &fs::Metadata) {
-    use std::os::unix::fs::{MetadataExt, chown};
-    let same = fs::metadata(fresh).is_ok_and(|m| m.uid() == kept.uid() && m.gid() == kept.gid());
-    if !same {
-        // Who may not give files away keeps it; the text counts more than its owner.
-        drop(chown(fresh, Some(kept.uid()), Some(kept.gid())));
-    }
-}
-
-#[cfg(not(unix))]
-fn keep_owner(_fresh: &Path, _kept: &fs::Metadata) {}
-
-/// Puts the new name onto the disk, too.
-#[cfg(unix)]
-fn sync_folder(dir: &Path) -> anyhow::Result<()> {
-    match File::open(dir).and_then(|folder| folder.sync_all()) {
-        Ok(()) => Ok(()),
-        // Some disks refuse it for folders; the name is in place all the same.
-        Err(error) if error.kind() == ErrorKind::InvalidInput => Ok(()),
-        Err(error) => Err(error).context("securing the folder on the disk"),
-    }
-}
-
-#[cfg(not(unix))]
-fn sync_folder(_dir: &Path) -> anyhow::Result<()> {
-    Ok(())
-}
-
-/// Writes files that must not exist yet, each with its folder; used for a new studio.
-///
-/// # Errors
-/// One of them exists already, in which case none is written; or the disk refuses.
-pub fn write_new(dir: &Path, files: &[(PathBuf, String)]) -> anyhow::Result<()> {
-    let taken = files
-        .iter()
-        .map(|(name, _)| dir.join(name))
-        .find(|p| p.exists());
-    if let Some(taken) = taken {
-        bail!("`{}` exists already; nothing was written", taken.display());
-    }
-    for (name, text) in files {
-        let path = dir.join(name);
-        let shown = path.display();
-        if let Some(folder) = path.parent() {
-            let making = || format!("making the folder `{}`", folder.display());
-            fs::create_dir_all(folder).with_context(making)?;
-        }
-        let mut file = File::create_new(&path).with_context(|| format!("writing `{shown}`"))?;
-        file.write_all(text.as_bytes())
-            .and_then(|()| file.sync_all())
-            .with_context(|| format!("writing `{shown}`"))?;
-    }
-    Ok(())
+    prepare(lock, path, change)?.write()
 }
 
 #[cfg(test)]
@@ -242,15 +214,5 @@ mod tests {
         let refused = edit(&lock, &link, add_line).unwrap_err();
         assert!(format!("{refused:#}").contains("write-protected"));
         assert_eq!(fs::read_to_string(&real).unwrap(), "old\nnew\n");
-    }
-
-    #[test]
-    fn nothing_new_is_written_over_something_old() {
-        let dir = tempfile::tempdir().unwrap();
-        fs::write(dir.path().join("b"), "mine").unwrap();
-        let files = [("a".into(), "1".to_owned()), ("b".into(), "2".to_owned())];
-        assert!(write_new(dir.path(), &files).is_err());
-        assert!(!dir.path().join("a").exists());
-        assert_eq!(fs::read_to_string(dir.path().join("b")).unwrap(), "mine");
     }
 }

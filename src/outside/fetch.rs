@@ -11,6 +11,7 @@ use anyhow::{Context, Result};
 use chrono::{DateTime, Utc};
 
 use super::disk::replace_whole;
+use super::edit::lock;
 use super::http::{Answer, Question, ask};
 use crate::forecast::fetch::{
     Headers, Kept, Outcome, Record, Refusal, Request, Turn, accept, ask_again_from, fingerprint,
@@ -134,7 +135,7 @@ impl Desk<'_> {
             Ok(good) => good,
             Err(problems) => return Ok(Outcome::Unusable(problems)),
         };
-        replace_whole(&self.shelf.forecast, &answer.body)?;
+        self.put(&self.shelf.forecast, &answer.body)?;
         let until = ask_again_from(&answer.headers, now);
         let kept = Kept {
             fetched_at: now,
@@ -165,7 +166,12 @@ impl Desk<'_> {
     }
 
     fn note(&self, record: Record) -> Result<()> {
-        replace_whole(&self.shelf.record, record.render().as_bytes())
+        self.put(&self.shelf.record, record.render().as_bytes())
+    }
+
+    fn put(&self, path: &Path, bytes: &[u8]) -> Result<()> {
+        let _alone = lock(self.errand.folder)?;
+        replace_whole(path, bytes)
     }
 }
 

@@ -87,7 +87,6 @@ impl Item {
 pub struct Place<'t> {
     text: &'t str,
     locator: Locator,
-    line_end: &'static str,
 }
 
 impl<'t> Place<'t> {
@@ -95,16 +94,7 @@ impl<'t> Place<'t> {
     pub fn new(text: &'t str) -> Option<Place<'t>> {
         let locator = Locator::new(text);
         locator.find_value(&[])?;
-        let first_line = text.split_inclusive('\n').next().unwrap_or("");
-        let line_end = match first_line.ends_with("\r\n") {
-            true => "\r\n",
-            false => "\n",
-        };
-        Some(Place {
-            text,
-            locator,
-            line_end,
-        })
+        Some(Place { text, locator })
     }
 
     /// Returns how the mapping or list at `steps` is written.
@@ -213,7 +203,10 @@ impl<'t> Place<'t> {
         let own_line = self.text[value.start..last.start].contains('\n')
             && self.indent_of_line(last.start) == self.column(last.start);
         let glue = match own_line {
-            true => format!("{}{}", self.line_end, " ".repeat(self.column(last.start))),
+            true => {
+                let indent = " ".repeat(self.column(last.start));
+                format!("{}{indent}", self.line_end_in_use(last.end))
+            }
             false => " ".to_owned(),
         };
         Some(self.after_comma(last.end, &format!("{glue}{item}")))
@@ -268,9 +261,10 @@ impl<'t> Place<'t> {
     fn lines_after(&self, end: usize, column: usize, lines: &[String]) -> Insertion {
         let indent = " ".repeat(column);
         let at = self.line_end_at(end);
+        let line_end = self.line_end_in_use(at);
         let mut words = String::new();
         for line in lines {
-            words.push_str(self.line_end);
+            words.push_str(line_end);
             words.push_str(&indent);
             words.push_str(line);
         }
@@ -347,6 +341,16 @@ impl<'t> Place<'t> {
         let line_start = self.text[..at].rfind('\n').map_or(0, |i| i + 1);
         let line = &self.text[line_start..];
         line.len() - line.trim_start_matches(' ').len()
+    }
+
+    /// Returns how the line that `at` lies in ends; the last one as the one above it.
+    fn line_end_in_use(&self, at: usize) -> &'static str {
+        let next = self.text[at..].find('\n').map(|i| at + i);
+        let end = next.or_else(|| self.text[..at].rfind('\n'));
+        match end.is_some_and(|end| self.text[..end].ends_with('\r')) {
+            true => "\r\n",
+            false => "\n",
+        }
     }
 
     /// Returns the end of the line that `at` lies in, before its line end.

@@ -33,6 +33,7 @@ mod reasons;
 mod reasons_proven;
 mod search;
 mod small_studio;
+mod survival;
 mod tidy;
 mod trade;
 mod translation;
