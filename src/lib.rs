@@ -16,6 +16,7 @@ pub mod letter;
 pub mod light;
 pub mod mix;
 pub mod notice;
+pub mod odds;
 pub mod order;
 pub mod outside;
 pub mod plan;

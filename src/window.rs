@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use crate::forecast::{Forecast, Hour};
 use crate::studio::WeatherLimits;
+use crate::studio::defaults::FORECAST_CORRELATION;
 
 /// What stands against starting an exposure.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -176,16 +177,19 @@ pub fn sigma_of_lead(days: f64) -> f64 {
 /// Returns the correlation of a light forecast with the truth, by lead. [d]
 ///
 /// # Sources
-/// As for [`sigma_of_lead`].
+/// As for [`sigma_of_lead`]; the figures are a start value of the studio's settings.
 pub fn correlation_of_lead(days: f64) -> f64 {
-    const CORRELATION: [f64; 11] = [
-        0.85, 0.85, 0.80, 0.73, 0.65, 0.55, 0.45, 0.35, 0.25, 0.17, 0.10,
-    ];
-    let last = CORRELATION.len() - 1;
+    between(&FORECAST_CORRELATION, days)
+}
+
+/// Returns the value at `days` between two of a table by whole days; at its end the
+/// last one.
+pub fn between(table: &[f64], days: f64) -> f64 {
+    let last = table.len() - 1;
     let below = (days.max(0.0).floor() as usize).min(last);
     let above = (below + 1).min(last);
     let part = (days.max(0.0) - below as f64).clamp(0.0, 1.0);
-    CORRELATION[below] * (1.0 - part) + CORRELATION[above] * part
+    table[below] * (1.0 - part) + table[above] * part
 }
 
 /// Returns the share of a standard normal below `x`.
@@ -193,7 +197,7 @@ pub fn correlation_of_lead(days: f64) -> f64 {
 /// # Sources
 /// Abramowitz & Stegun, "Handbook of Mathematical Functions", 1964, 7.1.26
 /// (error below 1.5e-7) [from memory].
-fn normal_share(x: f64) -> f64 {
+pub fn normal_share(x: f64) -> f64 {
     let z = x.abs() / std::f64::consts::SQRT_2;
     let t = 1.0 / (1.0 + 0.327_591_1 * z);
     let poly = t

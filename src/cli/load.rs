@@ -42,6 +42,8 @@ pub struct Loaded {
     pub problems: Vec<Problem>,
     /// The saved forecast, if there is one that can be read.
     pub forecast: Option<Forecast>,
+    /// The same as the service gave it, not carried on.
+    pub service: Option<Forecast>,
     /// Where the service's own hours end.
     pub forecast_until: Option<DateTime<Utc>>,
     /// What the days after the fifth rest on more and more, in words.
@@ -80,6 +82,7 @@ pub fn load(common: &Common) -> Result<Option<Loaded>> {
     let file = studio.forecast_file.as_deref();
     let fetched_at = file.and_then(|file| find_fetched_at(&folder, file));
     let mut forecast = read_saved(&folder, &studio, now, fetched_at, &mut problems);
+    let service = forecast.clone();
     let forecast_until = forecast.as_ref().and_then(Forecast::ends_at);
     let end = now.date() + Days::new(u64::from(studio.planning.days) + 1);
     let (at, until) = (
@@ -94,6 +97,7 @@ pub fn load(common: &Common) -> Result<Option<Loaded>> {
         orders: read.orders,
         problems,
         forecast,
+        service,
         forecast_until,
         beyond,
         fetched_at,
@@ -252,13 +256,18 @@ impl Loaded {
         }
     }
 
-    /// Computes the light over the days of its plan.
-    pub fn sky(&self) -> Sky {
+    /// Returns the place and stand that light is computed for.
+    pub fn site(&self) -> Site {
         let site = Site::new(&self.studio.place, &self.studio.stand);
-        let site = match &self.forecast {
+        match &self.forecast {
             Some(forecast) => site.with_ozone_of(forecast),
             None => site,
-        };
+        }
+    }
+
+    /// Computes the light over the days of its plan.
+    pub fn sky(&self) -> Sky {
+        let site = self.site();
         let from = instant(
             &self.studio,
             self.now.date().and_time(chrono::NaiveTime::MIN),

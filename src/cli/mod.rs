@@ -5,6 +5,7 @@
 
 mod beyond;
 mod blocked;
+mod chances;
 mod due;
 mod fetch;
 mod light;
@@ -16,6 +17,7 @@ mod notices;
 mod output;
 pub use output::say_failure;
 mod plan;
+mod promise;
 mod send;
 mod what_if;
 
@@ -78,6 +80,8 @@ enum Command {
     Plan(plan::PlanArgs),
     /// Show every order that is not on course, why, and the one thing to do
     Blocked(blocked::BlockedArgs),
+    /// Show the dates that hold for a new order, or how sure every open one is
+    Promise(promise::PromiseArgs),
     /// Show the minutes of exposure by day and hour, and the windows
     Light(light::LightArgs),
     /// Get the forecast from the weather service and keep it
@@ -124,6 +128,7 @@ pub fn run(cli: &Cli) -> Result<Ended> {
     match &cli.command {
         Command::Plan(args) => plan::run(common, args),
         Command::Blocked(args) => blocked::run(common, args),
+        Command::Promise(args) => promise::run(common, args),
         Command::Light(args) => light::run(common, args),
         Command::Fetch(args) => fetch::run(common, args),
         Command::Mark(args) => mark::run_mark(common, args),

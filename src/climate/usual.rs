@@ -100,7 +100,7 @@ fn slot(month: u32, hour: u32) -> usize {
 }
 
 /// Share of the clear sky's light by latitude and month. [own assumption]
-fn rough_share(latitude_deg: f64, month: u32) -> f64 {
+pub(super) fn rough_share(latitude_deg: f64, month: u32) -> f64 {
     let distance = latitude_deg.abs();
     let year = match distance {
         d if d < 20.0 => 0.75,

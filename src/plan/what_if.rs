@@ -154,7 +154,8 @@ impl Known {
     }
 }
 
-fn asked_order(
+/// Makes the order that a question is about: like prints to leave by a day.
+pub fn asked_order(
     material: &str,
     size: Size,
     copies: u32,

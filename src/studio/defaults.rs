@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use chrono::{NaiveTime, Weekday};
 
 use super::{
-    Drying, HandlingMinutes, KeepingLimits, Material, MaterialKind, Planning, RoomAir, Sensitizer,
-    Shipping, Stand, WeatherLimits, WorkHours,
+    Drying, HandlingMinutes, KeepingLimits, LEAD_DAYS, Material, MaterialKind, Planning, Promises,
+    RoomAir, Sensitizer, Shipping, Stand, WeatherLimits, WorkHours,
 };
 use crate::size::Size;
 use crate::units::Dose;
@@ -220,6 +220,28 @@ pub const FETCH_DECIMALS: u32 = 2;
 
 /// Longest wait for a whole answer. Our own choice. [s]
 pub const FETCH_TIMEOUT_SECONDS: f64 = 30.0;
+
+/// Correlation of a forecast of light with the truth, by lead day from today on.
+///
+/// # Sources
+/// Own assumption between published anchors: "How good is the cloud cover
+/// forecast?", Mon. Not. R. Astron. Soc. 428, 2013, abstract; ECMWF forecast user
+/// guide, section 6.4.
+pub const FORECAST_CORRELATION: [f64; LEAD_DAYS] = [
+    0.85, 0.85, 0.80, 0.73, 0.65, 0.55, 0.45, 0.35, 0.25, 0.17, 0.10,
+];
+
+/// A thousand weathers, two months ahead. Our own choice. A season of one year differs
+/// from the same of another by a fifth of what days differ. Own assumption.
+pub fn promises() -> Promises {
+    Promises {
+        weathers: 1000,
+        seed: 1,
+        days: 60,
+        forecast_correlation: FORECAST_CORRELATION,
+        year_spread: 0.2,
+    }
+}
 
 /// Two weeks ahead; lateness always decides first, then risk, then the number of
 /// coating sessions. An evening of three hours more is the longest that a reason asks

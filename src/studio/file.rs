@@ -61,6 +61,8 @@ pub struct StudioFile {
     pub fetch: Option<FetchFile>,
     /// Settings of the planner.
     pub planning: Option<PlanningFile>,
+    /// Settings of dates that hold.
+    pub promises: Option<PromisesFile>,
 }
 
 /// The key `place`.
@@ -389,6 +391,22 @@ pub struct PlanningFile {
     pub remake_start_pieces: Option<Leaf<u32>>,
 }
 
+/// The key `promises`.
+#[derive(Debug, Default, Deserialize)]
+#[serde(expecting = "keys such as `weathers:` below `promises:`")]
+pub struct PromisesFile {
+    /// Weathers that are drawn.
+    pub weathers: Option<Leaf<u32>>,
+    /// Another number, other weathers.
+    pub seed: Option<Leaf<u32>>,
+    /// How far ahead they reach. [d]
+    pub days: Option<Leaf<u32>>,
+    /// Correlation of forecast and truth, by lead day.
+    pub forecast_correlation: Option<Vec<Leaf<f64>>>,
+    /// What a season of one year differs from another's.
+    pub year_spread: Option<Leaf<f64>>,
+}
+
 /// The keys that may stand at a place of `studio.yaml`.
 pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
     let key = |index: usize| match at.get(index) {
@@ -416,6 +434,7 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("climate", "") => keys_of::<ClimateFile>(),
         ("fetch", "") => keys_of::<FetchFile>(),
         ("planning", "") => keys_of::<PlanningFile>(),
+        ("promises", "") => keys_of::<PromisesFile>(),
         _ => &[],
     }
 }

@@ -13,6 +13,7 @@ mod letters;
 mod limits;
 mod materials;
 pub mod parse;
+mod promises;
 mod section;
 pub mod starter;
 
@@ -74,6 +75,8 @@ pub struct Studio {
     pub fetch: Option<Fetch>,
     /// Settings of the planner.
     pub planning: Planning,
+    /// How dates are found that hold.
+    pub promises: Promises,
 }
 
 impl Studio {
@@ -416,6 +419,26 @@ pub enum OpenMeteoUse {
     Key(String),
     /// The user has declared that nothing is sold.
     NonCommercial,
+}
+
+/// Lead days with a correlation of their own, today included. [d]
+pub const LEAD_DAYS: usize = 11;
+
+/// How dates are found that hold with a chance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Promises {
+    /// How many weathers are drawn.
+    pub weathers: u32,
+    /// Another number, other weathers.
+    pub seed: u32,
+    /// How far ahead a weather reaches. [d]
+    pub days: u32,
+    /// Correlation of a forecast's day with what comes, by lead; beyond the last the
+    /// forecast is not looked at.
+    pub forecast_correlation: [f64; LEAD_DAYS],
+    /// How much of the difference between days is common to a whole season of one
+    /// year, as a share of its standard deviation.
+    pub year_spread: f64,
 }
 
 /// Settings of the planner.

@@ -59,6 +59,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
     let letters = letters::letters(shape, name.as_deref(), top);
     let drying = super::drying::drying(shape, top);
     let climate = super::climate::climate(shape, top);
+    let promises = super::promises::promises(shape, top);
     let fetch = super::fetch::fetch(shape, top);
     let today = top.take(&shape.today, "today");
     Some(Studio {
@@ -85,6 +86,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
         climate,
         fetch,
         planning,
+        promises,
     })
 }
 

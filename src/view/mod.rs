@@ -13,6 +13,7 @@ pub mod notices;
 pub mod page;
 pub mod plan;
 pub mod problem;
+pub mod promise;
 pub mod sent;
 pub mod weather;
 pub mod what_if;

@@ -122,6 +122,7 @@ pub fn studio() -> Studio {
         forecast_file: None,
         drying: None,
         climate: None,
+        promises: fairday::studio::defaults::promises(),
         fetch: None,
         planning: Planning {
             days: 14,

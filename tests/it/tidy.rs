@@ -25,6 +25,7 @@ const RANKS: &[(&str, u8)] = &[
     ("plan", 2),
     ("spare", 2),
     ("notice", 2),
+    ("odds", 2),
     ("view", 3),
     ("letter", 3),
     ("outside", 4),

@@ -8,12 +8,14 @@ mod blocked;
 mod light;
 mod notices;
 mod plan;
+mod promise;
 mod what_if;
 
 pub use blocked::{BlockedJson, blocked_json};
 pub use light::{LightJson, light_json};
 pub use notices::{NoticesJson, notices_json};
 pub use plan::{PlanJson, plan_json};
+pub use promise::{PromiseJson, RiskJson, promise_json, risk_json};
 pub use what_if::{WhatIfJson, what_if_json};
 
 use chrono::NaiveDateTime;

@@ -1,0 +1,144 @@
+//! Dates that hold, from a loaded studio: its climate, and progress on the way.
+
+use std::io::{IsTerminal, Write, stderr};
+use std::sync::Mutex;
+
+use chrono::NaiveDate;
+
+use super::load::Loaded;
+use crate::climate::Days;
+use crate::light::Site;
+use crate::odds::{HonestDates, Odds, Scene, honest_dates, odds, wanted_days};
+use crate::order::Order;
+use crate::outside::climate::read_climate;
+use crate::outside::clock::Stopwatch;
+use crate::studio::{ClimateSource, defaults};
+use crate::view::promise::GroundNote;
+
+/// Seconds after which progress is shown. [s]
+const QUIET_SECONDS: f64 = 0.5;
+
+/// What dates are drawn from, for one loaded studio.
+#[derive(Debug)]
+pub struct Chances<'a> {
+    loaded: &'a Loaded,
+    site: Site,
+    climate: Days,
+    orders: Vec<Order>,
+}
+
+impl<'a> Chances<'a> {
+    /// Makes ready to draw: reads the climate that the studio names, or takes the
+    /// rough one by latitude.
+    pub fn of(loaded: &'a Loaded) -> Chances<'a> {
+        Chances {
+            loaded,
+            site: loaded.site(),
+            climate: climate(loaded),
+            orders: loaded.orders.clone(),
+        }
+    }
+
+    /// Finds the dates that hold for an order that is not taken yet.
+    ///
+    /// If an order of its number is in the folder, it is taken out of it for the
+    /// question. Shows progress on the error channel when it takes long.
+    pub fn dates(&mut self, order: &Order) -> HonestDates {
+        self.orders.retain(|other| other.number != order.number);
+        let watch = Watch::over(2 * self.loaded.studio.promises.weathers);
+        honest_dates(&self.scene(), order, &|done| watch.tell(done))
+    }
+
+    /// Finds how sure every open order is. Shows progress when it takes long.
+    pub fn odds(&self) -> Odds {
+        let watch = Watch::over(self.loaded.studio.promises.weathers);
+        odds(&self.scene(), &|done| watch.tell(done))
+    }
+
+    /// Returns the studio as dates are drawn from it.
+    pub fn scene(&self) -> Scene<'_> {
+        Scene {
+            orders: &self.orders,
+            studio: &self.loaded.studio,
+            site: &self.site,
+            forecast: self.loaded.service.as_ref(),
+            climate: &self.climate,
+            now: self.loaded.now,
+            dry_factor: self.loaded.dry_factor(),
+        }
+    }
+
+    /// Says what the dates rest on.
+    pub fn ground(&self) -> GroundNote {
+        let until = self.loaded.forecast_until;
+        let zone = self.loaded.studio.place.zone;
+        let day = |at: chrono::DateTime<chrono::Utc>| -> NaiveDate {
+            at.with_timezone(&zone).date_naive()
+        };
+        GroundNote {
+            credit: self
+                .loaded
+                .service
+                .as_ref()
+                .map(|service| service.credit.clone()),
+            forecast_until: until.map(day),
+            climate: self.climate.origin.clone(),
+            is_rough: self.climate.is_rough,
+        }
+    }
+}
+
+/// Reads the days of the climate; a file that cannot be read has been told of already
+/// where a plan needs it, and the rough climate stands in.
+fn climate(loaded: &Loaded) -> Days {
+    let place = &loaded.studio.place;
+    let named = loaded.studio.climate.as_ref();
+    let wet_share = named.map_or(defaults::WET_SHARE, |climate| climate.wet_share);
+    if let Some(ClimateSource::File(file)) = named.map(|climate| &climate.source)
+        && let Ok(year) = read_climate(&loaded.folder, file)
+    {
+        let wanted = wanted_days(loaded.now, loaded.studio.promises.days);
+        return Days::of_year(&year, wet_share, wanted);
+    }
+    Days::by_latitude(place.latitude_deg, place.longitude_deg, wet_share)
+}
+
+/// Progress on the error channel of a terminal.
+struct Watch {
+    all: u32,
+    patience: Stopwatch,
+    shown: Mutex<u32>,
+    on_terminal: bool,
+}
+
+impl Watch {
+    fn over(all: u32) -> Watch {
+        Watch {
+            all,
+            patience: Stopwatch::of_seconds(QUIET_SECONDS),
+            shown: Mutex::new(0),
+            on_terminal: stderr().is_terminal(),
+        }
+    }
+
+    fn tell(&self, done: u32) {
+        if !self.on_terminal || self.patience.is_running() {
+            return;
+        }
+        let Ok(mut shown) = self.shown.lock() else {
+            return;
+        };
+        if done > *shown + self.all / 100 {
+            *shown = done;
+            let _ = write!(stderr(), "\r  weather {done} of {} ", self.all);
+        }
+    }
+}
+
+impl Drop for Watch {
+    fn drop(&mut self) {
+        if self.shown.lock().is_ok_and(|shown| *shown > 0) {
+            let _ = write!(stderr(), "\r{:40}\r", "");
+        }
+    }
+}

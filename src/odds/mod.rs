@@ -1,0 +1,351 @@
+//! Dates that hold, and with what chance: many weathers, and the work under each.
+//!
+//! A *weather* is drawn day by day from the forecast with its error and from whole
+//! days of the climate (`weather`, `season`); under each the studio's work is gone
+//! through as a maker would (`rollout`, `work`, `desk`), remakes included. What share
+//! of the weathers an order leaves in by a day is the chance of that day.
+//!
+//! The same orders, studio, forecast, climate, moment and seed give the same answer on
+//! any number of threads. Nothing here is a plan, and no plan rests on it.
+//!
+//! What it does not know: illness, a lost negative, a carrier that fails, a material
+//! that runs out, and a dose that is wrong.
+
+mod desk;
+mod normal;
+mod rollout;
+mod season;
+mod weather;
+mod work;
+
+pub use normal::normal_at;
+pub use season::{NEAR_DAYS, wanted_days};
+
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use chrono::{Days as DayCount, NaiveDate, NaiveDateTime};
+use rayon::prelude::*;
+
+use crate::climate::Days;
+use crate::forecast::Forecast;
+use crate::light::Site;
+use crate::order::{Order, Promise, PromiseKind};
+use crate::plan::grid::{Grid, PER_DAY};
+use crate::promise::{arrival, leave_by};
+use crate::studio::Studio;
+
+use rollout::{Luck, roll};
+use season::Season;
+use weather::Weather;
+use work::{At, Work};
+
+/// The chances that dates are found for.
+pub const LEVELS: [f64; 3] = [0.50, 0.80, 0.95];
+
+/// A studio at a moment, with what is known of its weather.
+#[derive(Debug, Clone, Copy)]
+pub struct Scene<'a> {
+    /// Its orders, closed ones too.
+    pub orders: &'a [Order],
+    /// The studio.
+    pub studio: &'a Studio,
+    /// Its light.
+    pub site: &'a Site,
+    /// The service's forecast as it came, not carried on; none without one.
+    pub forecast: Option<&'a Forecast>,
+    /// Whole days of the place; [`wanted_days`] says which.
+    pub climate: &'a Days,
+    /// The moment, on the studio's clock.
+    pub now: NaiveDateTime,
+    /// How many times their usual hours things take to dry.
+    pub dry_factor: f64,
+}
+
+/// When the orders of a studio leave, over many weathers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Odds {
+    grid: Grid,
+    /// For each order given, the day of every weather, ascending; the number of days
+    /// for one that does not leave within them. None for a closed order.
+    days: Vec<Option<Vec<u32>>>,
+}
+
+/// A day by which an order leaves with a chance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeldDate {
+    /// The chance that was asked for, as a share.
+    pub level: f64,
+    /// The day it has left by.
+    pub leaves_on: NaiveDate,
+    /// The day it is with its customer then.
+    pub arrives_on: NaiveDate,
+    /// The share of weathers in which it has left by that day: days are whole, so it
+    /// is often more than was asked for.
+    pub share: f64,
+}
+
+/// An open order whose chance to be on time changes with a new one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Crowded {
+    /// Index into the orders of the scene.
+    pub order: usize,
+    /// Share of weathers in which it is on time without the new one.
+    pub before: f64,
+    /// And with it.
+    pub after: f64,
+}
+
+/// The dates of an order that is not taken yet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HonestDates {
+    /// One for each of [`LEVELS`]; none where it does not hold within `until`.
+    pub held: Vec<Option<HeldDate>>,
+    /// The chance of the order's own promise; none if it has none.
+    pub own: Option<f64>,
+    /// Open orders that lose by it: five in a hundred weathers or more.
+    pub crowded: Vec<Crowded>,
+    /// Whether it can leave at all: nothing on hold, every piece fits a frame.
+    pub can_leave: bool,
+    /// The weathers that were drawn.
+    pub weathers: u32,
+    /// The last day that was looked at.
+    pub until: NaiveDate,
+}
+
+/// An order loses chance by another from this share of weathers on. [own choice]
+const CROWDED_FROM: f64 = 0.05;
+
+/// Goes through the work of the studio under many weathers.
+///
+/// `watch` is told how many weathers are done, from any thread, in any order. Cost: 1 ms
+/// or so a weather for fifty orders.
+pub fn odds(scene: &Scene, watch: &(dyn Fn(u32) + Sync)) -> Odds {
+    let season = scene.season();
+    odds_in(scene, &season, watch)
+}
+
+/// Finds the dates of an order that is not among those of the scene.
+///
+/// The order stands behind all others at first; the day that holds in 95 of 100
+/// weathers then is taken for its promise, and the dates are found again, since a
+/// promise of its own moves it forward. So no date counts on pushing in front.
+pub fn honest_dates(scene: &Scene, order: &Order, watch: &(dyn Fn(u32) + Sync)) -> HonestDates {
+    let settings = &scene.studio.promises;
+    let until = scene.now.date() + DayCount::new(u64::from(settings.days) - 1);
+    let season = scene.season();
+    let index = scene.orders.len();
+    let with = |day: NaiveDate| {
+        let mut orders = scene.orders.to_vec();
+        orders.push(promised(order, day));
+        orders
+    };
+    let last = with(until + DayCount::new(366));
+    let behind = odds_in(&scene.with_orders(&last), &season, watch);
+    let careful = behind.day_of(index, LEVELS[LEVELS.len() - 1]);
+    let aimed = with(careful.map_or(until, |(day, _)| day));
+    let done = settings.weathers;
+    let found = odds_in(&scene.with_orders(&aimed), &season, &|count| {
+        watch(done + count);
+    });
+    let held = |level: f64| {
+        let (leaves_on, share) = found.day_of(index, level)?;
+        Some(HeldDate {
+            level,
+            leaves_on,
+            arrives_on: arrival(order, leaves_on, &scene.studio.shipping),
+            share,
+        })
+    };
+    HonestDates {
+        held: LEVELS.into_iter().map(held).collect(),
+        own: order
+            .promise
+            .map(|_| found.share_by(index, leave_by(order, &scene.studio.shipping).day)),
+        crowded: crowded(scene, &behind, &found),
+        can_leave: found.days[index].is_some(),
+        weathers: settings.weathers,
+        until,
+    }
+}
+
+fn crowded(scene: &Scene, before: &Odds, after: &Odds) -> Vec<Crowded> {
+    let chance = |odds: &Odds, order: usize| odds.on_time(scene, order);
+    let orders = (0..scene.orders.len()).filter_map(|order| {
+        Some(Crowded {
+            order,
+            before: chance(before, order)?,
+            after: chance(after, order)?,
+        })
+    });
+    let loses = |crowded: &Crowded| crowded.before - crowded.after >= CROWDED_FROM;
+    orders.filter(loses).collect()
+}
+
+fn promised(order: &Order, day: NaiveDate) -> Order {
+    Order {
+        promise: Some(Promise {
+            kind: PromiseKind::ShipBy,
+            date: day,
+            essential: false,
+        }),
+        ..order.clone()
+    }
+}
+
+fn odds_in(scene: &Scene, season: &Season, watch: &(dyn Fn(u32) + Sync)) -> Odds {
+    let settings = &scene.studio.promises;
+    let (studio, seed) = (scene.studio, u64::from(settings.seed));
+    let work = Work::new(
+        scene.orders,
+        studio,
+        scene.site,
+        scene.now,
+        scene.dry_factor,
+    );
+    let done = AtomicU32::new(0);
+    let one = |number: u64| {
+        let weather = Weather::new(season, settings.year_spread, seed, number);
+        let left = roll(&work, weather, Luck { seed, number });
+        watch(done.fetch_add(1, Ordering::Relaxed) + 1);
+        left
+    };
+    let weathers: Vec<Vec<Option<At>>> = (0..u64::from(settings.weathers))
+        .into_par_iter()
+        .map(one)
+        .collect();
+    let last = work.grid.days;
+    let day = |left: Option<At>| {
+        left.map_or(last, |slot| {
+            ((slot / PER_DAY as At).max(0) as u32).min(last)
+        })
+    };
+    let days = work.orders.iter().enumerate().map(|(index, order)| {
+        order.filter(|order| order.can_leave)?;
+        let mut days: Vec<u32> = weathers.iter().map(|left| day(left[index])).collect();
+        days.sort_unstable();
+        Some(days)
+    });
+    Odds {
+        grid: work.grid,
+        days: days.collect(),
+    }
+}
+
+impl<'a> Scene<'a> {
+    fn season(&self) -> Season<'a> {
+        let grid = Grid {
+            zone: self.studio.place.zone,
+            first_day: self.now.date(),
+            days: self.studio.promises.days,
+        };
+        Season::new(self.studio, self.site, self.climate, self.forecast, &grid)
+    }
+
+    fn with_orders<'b>(&self, orders: &'b [Order]) -> Scene<'b>
+    where
+        'a: 'b,
+    {
+        Scene { orders, ..*self }
+    }
+}
+
+impl Odds {
+    /// Returns the share of weathers in which an order has left by a day, by its index
+    /// among those given; zero for one that cannot leave: closed, held, too large.
+    pub fn share_by(&self, order: usize, day: NaiveDate) -> f64 {
+        let Some(days) = self.days.get(order).and_then(Option::as_ref) else {
+            return 0.0;
+        };
+        let last = self.grid.day_index(day).min(i64::from(self.grid.days) - 1);
+        let in_time = days.partition_point(|left| i64::from(*left) <= last);
+        in_time as f64 / days.len().max(1) as f64
+    }
+
+    /// Returns the first day by which the order leaves in at least a share of the
+    /// weathers, and in what share of them; none if there is none within the days.
+    pub fn day_of(&self, order: usize, level: f64) -> Option<(NaiveDate, f64)> {
+        let days = self.days.get(order)?.as_ref()?;
+        // A hair below a whole weather is rounding.
+        let wanted = (level * days.len() as f64 - 1e-9).ceil().max(1.0) as usize;
+        let day = *days.get(wanted - 1)?;
+        if day >= self.grid.days {
+            return None;
+        }
+        let day = self.grid.day(i64::from(day) * PER_DAY);
+        Some((day, self.share_by(order, day)))
+    }
+
+    /// Returns the share of weathers in which an order leaves in time; none for one
+    /// that cannot leave.
+    pub fn on_time(&self, scene: &Scene, order: usize) -> Option<f64> {
+        self.days.get(order)?.as_ref()?;
+        let last = leave_by(&scene.orders[order], &scene.studio.shipping).day;
+        Some(self.share_by(order, last))
+    }
+}
+
+/// How sure an open order is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OrderChance {
+    /// Index into the orders of the scene.
+    pub order: usize,
+    /// The last good day to leave.
+    pub due_on: NaiveDate,
+    /// Share of weathers in which it leaves in time; none for an order that something
+    /// else holds: a hold, a piece that fits no frame.
+    pub on_time: Option<f64>,
+    /// The days it leaves by, one for each of [`LEVELS`].
+    pub leaves_by: Vec<Option<NaiveDate>>,
+}
+
+/// Tells how sure every open order is, the least sure first; what cannot leave last.
+pub fn chances(scene: &Scene, odds: &Odds) -> Vec<OrderChance> {
+    let open = scene
+        .orders
+        .iter()
+        .enumerate()
+        .filter(|(_, order)| !order.is_closed());
+    let mut chances: Vec<OrderChance> = open
+        .map(|(index, order)| OrderChance {
+            order: index,
+            due_on: leave_by(order, &scene.studio.shipping).day,
+            on_time: odds.on_time(scene, index),
+            leaves_by: LEVELS
+                .iter()
+                .map(|level| Some(odds.day_of(index, *level)?.0))
+                .collect(),
+        })
+        .collect();
+    chances.sort_by(|one, other| {
+        let key = |chance: &OrderChance| chance.on_time.unwrap_or(2.0);
+        key(one)
+            .total_cmp(&key(other))
+            .then(one.due_on.cmp(&other.due_on))
+    });
+    chances
+}
+
+/// Finds the one order that most wants looking after: the least sure of those that can
+/// still be on time and are not as good as sure.
+///
+/// Among equals the one that counts more, then the one that is due first.
+pub fn most_at_risk(scene: &Scene, chances: &[OrderChance]) -> Option<usize> {
+    let doubtful = chances.iter().filter(|chance| {
+        chance
+            .on_time
+            .is_some_and(|share| share > 0.0 && share < SURE_FROM)
+    });
+    let key = |chance: &&OrderChance| {
+        let weight = u64::from(scene.orders[chance.order].weight);
+        let missed = 1.0 - chance.on_time.unwrap_or(1.0);
+        (
+            (missed * 1000.0).round() as u64,
+            weight,
+            std::cmp::Reverse(chance.due_on),
+        )
+    };
+    doubtful.max_by_key(key).map(|chance| chance.order)
+}
+
+/// From here on an order counts as good as sure. [own choice]
+const SURE_FROM: f64 = 0.99;
