@@ -170,6 +170,6 @@ impl Desk {
     fn range(&self, from: At, length: At) -> Option<std::ops::Range<usize>> {
         let from = from - self.first;
         let until = from + length;
-        (from >= 0 && until <= DAY as At).then(|| from as usize..until as usize)
+        (from >= 0 && until <= DAY as At).then_some(from as usize..until as usize)
     }
 }
