@@ -11,6 +11,11 @@ use crate::view::json::blocked_json;
 
 /// Show every order that is not on course.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday blocked
+  fairday blocked 2026-014 2026-021
+  fairday blocked --json")]
 pub struct BlockedArgs {
     /// Only these orders
     #[arg(value_name = "ORDER")]
@@ -56,7 +61,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
     if args.json {
         output::answer_json(&blocked_json(&screen))?;
     } else {
-        output::answer(&render_blocked(&screen, output::setting(common)))?;
+        output::show(common, &render_blocked(&screen, output::setting(common)))?;
     }
     Ok(Ended::look_if(
         loaded.forecast.is_none()

@@ -23,6 +23,10 @@ use crate::view::fetched::{FetchScreen, kept_words, render_fetched};
 /// is kept. Always goes by the real clock. When a machine runs it, let it be at
 /// an odd minute and not on the hour: services ask for that.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday fetch
+  fairday fetch --dir my-studio")]
 pub struct FetchArgs {}
 
 /// Fetches the forecast and says how it went.

@@ -15,6 +15,11 @@ use crate::view::light::{LightScreen, render_light};
 
 /// Show the minutes of exposure by day and hour.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday light
+  fairday light --material rag-300 --days 3
+  fairday light --material lawn-80 --loose")]
 pub struct LightArgs {
     /// Paper or cloth of studio.yaml [default: the one most pieces wait for]
     #[arg(long, value_name = "KEY")]
@@ -82,7 +87,7 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
     if args.json {
         output::answer_json(&light_json(&screen))?;
     } else {
-        output::answer(&render_light(&screen, output::setting(common)))?;
+        output::show(common, &render_light(&screen, output::setting(common)))?;
     }
     Ok(Ended::look_if(
         loaded.forecast.is_none() || output::has_errors(&loaded.problems),

@@ -6,6 +6,7 @@ use anyhow::{Context, Result, bail};
 use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, Utc};
 
 use super::beyond::carry_on;
+use super::progress::while_doing;
 use super::{Common, output};
 use crate::dry::{Estimate, estimate};
 use crate::forecast::Forecast;
@@ -28,6 +29,7 @@ use crate::plan::starts::Outdoors;
 use crate::problem::{Problem, did_you_mean};
 use crate::studio::Studio;
 use crate::view::dates;
+use crate::yaml::leaf::Scalar;
 
 /// A studio folder as read, at a moment.
 #[derive(Debug)]
@@ -38,6 +40,10 @@ pub struct Loaded {
     pub studio: Studio,
     /// Its orders.
     pub orders: Vec<Order>,
+    /// Names of all studio and order files.
+    pub files: Vec<String>,
+    /// Names of order files that gave no order.
+    pub unread: Vec<String>,
     /// What is to be mended.
     pub problems: Vec<Problem>,
     /// The saved forecast, if there is one that can be read.
@@ -65,18 +71,43 @@ pub struct Sky {
     pub clear: ClearLight,
 }
 
+/// What a studio folder turned out to be.
+#[derive(Debug)]
+pub enum Found {
+    /// A studio to work with, and whatever else could be read.
+    Whole(Box<Loaded>),
+    /// The studio's file has errors; orders were looked at all the same.
+    NoStudio {
+        /// Names of all studio and order files.
+        files: Vec<String>,
+        /// What is to be mended.
+        problems: Vec<Problem>,
+    },
+}
+
 /// Reads the studio folder with its orders and forecast.
 ///
 /// None if there is no studio to work with; the problems have been shown then.
 pub fn load(common: &Common) -> Result<Option<Loaded>> {
+    match find(common)? {
+        Found::Whole(loaded) => Ok(Some(*loaded)),
+        Found::NoStudio { problems, .. } => {
+            output::show_problems(common, &problems);
+            Ok(None)
+        }
+    }
+}
+
+/// Reads the studio folder with its orders and forecast, and shows nothing.
+pub fn find(common: &Common) -> Result<Found> {
     let folder = find_folder(common)?;
     let clock = clock::now();
     let now = |studio: &Studio| moment(common, studio, clock).unwrap_or_default();
-    let read = folder::read_folder(&folder, now)?;
+    let read = while_doing("reading the orders", || folder::read_folder(&folder, now))?;
     let mut problems = read.problems;
     let Some(studio) = read.studio else {
-        output::show_problems(common, &problems);
-        return Ok(None);
+        let files = read.files;
+        return Ok(Found::NoStudio { files, problems });
     };
     let now = moment(common, &studio, clock)?;
     let file = studio.forecast_file.as_deref();
@@ -91,10 +122,12 @@ pub fn load(common: &Common) -> Result<Option<Loaded>> {
     );
     let beyond = carry_on(&folder, &studio, &mut forecast, at, until, &mut problems);
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
-    Ok(Some(Loaded {
+    Ok(Found::Whole(Box::new(Loaded {
         folder,
         studio,
         orders: read.orders,
+        files: read.files,
+        unread: read.unread,
         problems,
         forecast,
         service,
@@ -102,7 +135,7 @@ pub fn load(common: &Common) -> Result<Option<Loaded>> {
         beyond,
         fetched_at,
         now,
-    }))
+    })))
 }
 
 /// Finds the studio folder: the one named, this one, or `orders` in this one.
@@ -136,15 +169,16 @@ fn moment(common: &Common, studio: &Studio, clock: DateTime<Utc>) -> Result<Naiv
     Ok(studio.pinned_now.unwrap_or(clock))
 }
 
-/// Parses `2026-05-11` or `2026-05-11 07:00`; a day alone begins with its work.
-pub fn parse_moment(text: &str, studio: &Studio) -> Result<NaiveDateTime> {
+/// Parses `2026-05-11`, `2026-05-11 07:00` or `2026-05-11T07:00`; a day alone begins
+/// with its work.
+fn parse_moment(text: &str, studio: &Studio) -> Option<NaiveDateTime> {
     let text = text.trim();
-    if let Ok(at) = NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M") {
-        return Ok(at);
+    if let Some(at) = NaiveDateTime::parse(text) {
+        return Some(at);
     }
-    let day = NaiveDate::parse_from_str(text, "%Y-%m-%d")?;
+    let day = NaiveDate::parse(text)?;
     let first = studio.work.iter().map(|hours| hours.from).min();
-    Ok(day.and_time(first.unwrap_or(chrono::NaiveTime::MIN)))
+    Some(day.and_time(first.unwrap_or(chrono::NaiveTime::MIN)))
 }
 
 fn read_saved(
@@ -421,7 +455,8 @@ impl Thinking {
         };
         let watch = self.seconds.map(Stopwatch::of_seconds);
         let go_on = move || watch.is_none_or(|watch| watch.is_running());
-        let solved = solve(&setup.instance, &effort, &go_on, start);
+        let think = || solve(&setup.instance, &effort, &go_on, start);
+        let solved = while_doing("thinking about the plan", think);
         let verdict = audit_from(&setup.instance, &solved.timing, Start::Given);
         if !verdict.is_kept() {
             bail!(

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use anyhow::{Context, Result, bail};
-use chrono::NaiveDateTime;
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use clap::Args;
 
-use super::load::{Loaded, find_folder, load, parse_moment};
+use super::load::{Loaded, find_folder, load};
 use super::{Common, Ended, output};
 use crate::order::edit::{Change, NotChanged, apply};
 use crate::order::gates::{Mark, may_mark};
@@ -18,9 +18,15 @@ use crate::problem::did_you_mean;
 use crate::stage::Stage;
 use crate::view::gate;
 use crate::view::marked::{Marked, render_marked};
+use crate::yaml::leaf::Scalar;
 
 /// Note that a stage is done.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday mark coated 2026-012 2026-014/1-3
+  fairday mark exposed 2026-012/1 --minutes 11.5 --at 11:05
+  fairday mark shipped 2026-012 --tracking PL-50713")]
 pub struct MarkArgs {
     /// What was done: coated, dried, exposed, washed, finished, shipped
     #[arg(value_name = "DONE")]
@@ -44,6 +50,10 @@ pub struct MarkArgs {
 
 /// Send a piece back to coating.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday remake 2026-023/1 --reason \"washed out\"
+  fairday remake 2026-023 --reason fogged --at \"2026-05-11 11:05\"")]
 pub struct RemakeArgs {
     /// Pieces: 2026-012/2, or an order for all of its pieces
     #[arg(value_name = "ORDER[/PIECES]", required = true)]
@@ -198,9 +208,13 @@ fn moment(typed: Option<&str>, loaded: &Loaded) -> Result<NaiveDateTime> {
     let Some(text) = typed else {
         return Ok(loaded.now);
     };
-    let at = match chrono::NaiveTime::parse_from_str(text.trim(), "%H:%M") {
-        Ok(time) => loaded.now.date().and_time(time),
-        Err(_) => parse_moment(text, &loaded.studio).with_context(|| {
+    let words = text.trim();
+    if NaiveDate::parse(words).is_some() {
+        bail!("`--at {text}` is a day without a time; write \"{words} 11:05\"");
+    }
+    let at = match NaiveTime::parse(words) {
+        Some(time) => loaded.now.date().and_time(time),
+        None => NaiveDateTime::parse(words).with_context(|| {
             format!("`--at {text}`: expected a time, such as \"11:05\" or \"2026-05-11 11:05\"")
         })?,
     };

@@ -3,21 +3,27 @@
 //! No rule of the trade and no wording of answers lives here. Every command
 //! returns how it ended; only `main` turns that into an exit code.
 
+mod about;
 mod beyond;
 mod blocked;
 mod chances;
+mod check;
 mod due;
 mod fetch;
 mod light;
 mod load;
+mod manual;
 mod mark;
 mod new;
 mod notices;
 
 mod output;
 pub use output::say_failure;
+mod pager;
 mod plan;
+mod progress;
 mod promise;
+mod schema;
 mod send;
 mod what_if;
 
@@ -56,11 +62,26 @@ pub struct Common {
     #[arg(long, global = true, value_name = "DATE")]
     today: Option<String>,
     /// Columns of the answer [default: the terminal's, at most 100; 80 elsewhere]
-    #[arg(long, global = true, value_name = "N")]
+    #[arg(long, global = true, value_name = "N", value_parser = columns, allow_negative_numbers = true)]
     width: Option<usize>,
     /// Colour in the answer
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
     color: ColorWhen,
+    /// Never show a long answer through PAGER
+    #[arg(long, global = true)]
+    no_pager: bool,
+}
+
+/// Fewest columns that an answer is set in.
+const COLUMNS_MIN: usize = 40;
+
+fn columns(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(columns) if columns >= COLUMNS_MIN => Ok(columns),
+        _ => Err(format!(
+            "expected a whole number of columns, {COLUMNS_MIN} or more"
+        )),
+    }
 }
 
 /// When an answer is coloured.
@@ -96,6 +117,16 @@ enum Command {
     Send(send::SendArgs),
     /// Write a commented starter folder with dates around today
     New(new::NewArgs),
+    /// Read all files at once and show every problem
+    Check(check::CheckArgs),
+    /// Write JSON Schemas of the files, for editors that complete and check
+    Schema(schema::SchemaArgs),
+    /// Report on versions, clock, forecast, letters and permissions
+    About(about::AboutArgs),
+    /// Print completions for a shell
+    Completions(manual::CompletionsArgs),
+    /// Print the manual page
+    Man(manual::ManArgs),
 }
 
 /// How a command ended.
@@ -136,6 +167,11 @@ pub fn run(cli: &Cli) -> Result<Ended> {
         Command::Notices(args) => notices::run(common, args),
         Command::Send(args) => send::run(common, args),
         Command::New(args) => new::run(common, args),
+        Command::Check(args) => check::run(common, args),
+        Command::Schema(args) => schema::run(common, args),
+        Command::About(args) => about::run(common, args),
+        Command::Completions(args) => manual::run_completions(args),
+        Command::Man(args) => manual::run_man(args),
     }
 }
 

@@ -1,6 +1,6 @@
 //! `fairday new`: a starter folder.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::{Result, bail};
 use chrono::NaiveDate;
@@ -10,9 +10,15 @@ use super::{Common, Ended, output};
 use crate::outside::clock;
 use crate::outside::disk::write_new;
 use crate::studio::starter::files;
+use crate::view::schema;
+use crate::yaml::leaf::Scalar;
 
 /// Write a commented starter folder.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday new my-studio
+  fairday plan --dir my-studio")]
 pub struct NewArgs {
     /// Folder to write; made if it is not there, and never overwritten
     #[arg(value_name = "DIR")]
@@ -22,10 +28,11 @@ pub struct NewArgs {
 /// Writes the starter folder and says what to do with it.
 pub fn run(common: &Common, args: &NewArgs) -> Result<Ended> {
     let today = today(common)?;
-    let files: Vec<(PathBuf, String)> = files(today)
-        .into_iter()
-        .map(|(name, text)| (PathBuf::from(name), text))
-        .collect();
+    let schemas = schema::files().into_iter();
+    let schemas = schemas.map(|(name, text)| (Path::new(schema::FOLDER).join(name), text));
+    let own = files(today).into_iter();
+    let own = own.map(|(name, text)| (PathBuf::from(name), text));
+    let files: Vec<(PathBuf, String)> = own.chain(schemas).collect();
     write_new(&args.folder, &files)?;
     let shown = args.folder.display();
     let mut answer = format!("Wrote a studio to `{shown}`:\n");
@@ -45,9 +52,9 @@ fn today(common: &Common) -> Result<NaiveDate> {
     let Some(typed) = &common.today else {
         return Ok(clock::local_today());
     };
-    let day = typed.split_whitespace().next().unwrap_or_default();
-    match NaiveDate::parse_from_str(day, "%Y-%m-%d") {
-        Ok(day) => Ok(day),
-        Err(_) => bail!("`--today {typed}`: expected a day, such as 2026-05-11"),
+    let day = typed.split([' ', 'T']).next().unwrap_or_default();
+    match NaiveDate::parse(day) {
+        Some(day) => Ok(day),
+        None => bail!("`--today {typed}`: expected a day, such as 2026-05-11"),
     }
 }

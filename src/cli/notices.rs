@@ -11,6 +11,11 @@ use crate::view::notices::{NoticesScreen, render_notices};
 
 /// Show who must be told what.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday notices
+  fairday notices 2026-014
+  fairday notices --list")]
 pub struct NoticesArgs {
     /// Only these orders
     #[arg(value_name = "ORDER")]
@@ -46,7 +51,7 @@ pub fn run(common: &Common, args: &NoticesArgs) -> Result<Ended> {
     if args.json {
         output::answer_json(&notices_json(&screen))?;
     } else {
-        output::answer(&render_notices(&screen, output::setting(common)))?;
+        output::show(common, &render_notices(&screen, output::setting(common)))?;
     }
     Ok(Ended::look_if(
         !notices.is_empty() || output::has_errors(&loaded.problems),

@@ -5,7 +5,7 @@ use std::io::{IsTerminal, Write, stderr, stdout};
 use anyhow::{Context, Result};
 use serde::Serialize;
 
-use super::{ColorWhen, Common};
+use super::{ColorWhen, Common, pager};
 use crate::problem::{Problem, Severity};
 use crate::view::page::Setting;
 use crate::view::problem::render_all;
@@ -62,6 +62,26 @@ pub fn answer(text: &str) -> Result<()> {
         Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
         other => other.context("printing the answer"),
     }
+}
+
+/// Shows a page, through the reader's pager if it is longer than the terminal.
+pub fn show(common: &Common, text: &str) -> Result<()> {
+    if pager::page(common, text) {
+        return Ok(());
+    }
+    answer(text)
+}
+
+/// Says how answers are set, for a report.
+pub fn describe(common: &Common) -> String {
+    let setting = setting(common);
+    let color = if setting.color { "colour" } else { "no colour" };
+    let terminal = if stdout().is_terminal() {
+        "terminal"
+    } else {
+        "no terminal"
+    };
+    format!("{} columns, {color}, {terminal}", setting.width)
 }
 
 /// Prints an answer as JSON.

@@ -14,6 +14,12 @@ use crate::view::plan::{PlanScreen, render_plan};
 
 /// Plan the coming days.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday plan
+  fairday plan --days 3 --seconds 5
+  fairday plan --if \"rain 2026-05-14\" --if \"frame large +1\"
+  fairday plan --json > plan.json")]
 pub struct PlanArgs {
     /// Days shown in full
     #[arg(long, value_name = "N", default_value_t = 7)]
@@ -54,12 +60,14 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
         daylight: &daylight,
         courses: &courses,
         aged: &find_aged(&loaded.orders, &loaded.studio, loaded.now, None),
+        unread: &loaded.unread,
+        problems: &loaded.problems,
         days_shown: args.days,
     };
     if args.json {
         output::answer_json(&plan_json(&screen))?;
     } else {
-        output::answer(&render_plan(&screen, output::setting(common)))?;
+        output::show(common, &render_plan(&screen, output::setting(common)))?;
     }
     let fine = courses
         .iter()

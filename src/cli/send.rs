@@ -20,6 +20,10 @@ use crate::view::sent::{SentLine, SentTone, render_sent};
 
 /// Send the letters that are due.
 #[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday send
+  fairday send 2026-014 --again")]
 pub struct SendArgs {
     /// Only these orders
     #[arg(value_name = "ORDER")]

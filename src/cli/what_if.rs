@@ -54,7 +54,7 @@ pub fn run(
     if json {
         output::answer_json(&what_if_json(&screen))?;
     } else {
-        output::answer(&render_what_if(&screen, output::setting(common)))?;
+        output::show(common, &render_what_if(&screen, output::setting(common)))?;
     }
     Ok(Ended::look_if(output::has_errors(&loaded.problems)))
 }

@@ -1,37 +1,47 @@
 //! The shape of an order file: which keys stand where, and nothing of their meaning.
 
 use chrono::{NaiveDate, NaiveDateTime};
+use schemars::{JsonSchema, Schema};
 use serde::Deserialize;
 
 use super::{Cover, Jurisdiction, LightSource, PromiseKind};
 use crate::size::Size;
 use crate::yaml::fields::keys_of;
 use crate::yaml::leaf::{Leaf, Scalar};
+use crate::yaml::schema;
 use crate::yaml::trail::Step;
 
 /// An order file as it is written.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(expecting = "keys with values, such as `order: 2026-014`")]
+#[schemars(deny_unknown_fields)]
 pub struct OrderFile {
     /// Number of the order.
+    #[schemars(required)]
     pub order: Option<Leaf<String>>,
     /// Who ordered.
+    #[schemars(required)]
     pub customer: Option<CustomerFile>,
     /// Day it was taken.
+    #[schemars(required)]
     pub ordered_on: Option<Leaf<NaiveDate>>,
     /// Date given to the customer.
     pub promise: Option<PromiseFile>,
     /// Whose default rules hold.
+    #[schemars(required)]
     pub jurisdiction: Option<Leaf<Jurisdiction>>,
     /// A destination of the studio, or `pickup`.
+    #[schemars(required)]
     pub delivery: Option<Leaf<String>>,
     /// How much lateness counts.
+    #[schemars(range(min = 1, max = 100))]
     pub weight: Option<Leaf<u32>>,
     /// Why the whole order waits.
     pub hold: Option<Leaf<String>>,
     /// Day it was cancelled.
     pub cancelled_on: Option<Leaf<NaiveDate>>,
     /// What was bought.
+    #[schemars(required, length(min = 1))]
     pub pieces: Option<Vec<PieceFile>>,
     /// What the customer was told.
     pub notified: Option<Vec<NotifiedFile>>,
@@ -40,40 +50,55 @@ pub struct OrderFile {
 }
 
 /// The key `customer`.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(expecting = "`name:` and `email:` below `customer:`")]
+#[schemars(deny_unknown_fields)]
 pub struct CustomerFile {
     /// Name as in the greeting.
+    #[schemars(required)]
     pub name: Option<Leaf<String>>,
     /// Mail address.
+    #[schemars(extend("pattern" = ".@.+[.]."))]
     pub email: Option<Leaf<String>>,
     /// Language of the letters.
     pub language: Option<Leaf<String>>,
 }
 
 /// The key `promise`.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(expecting = "`kind:` and `date:` below `promise:`")]
+#[schemars(deny_unknown_fields)]
 pub struct PromiseFile {
     /// What the date means.
+    #[schemars(required)]
     pub kind: Option<Leaf<PromiseKind>>,
     /// The last good day.
+    #[schemars(required)]
     pub date: Option<Leaf<NaiveDate>>,
     /// Whether the order is worthless after it.
     pub essential: Option<Leaf<bool>>,
 }
 
 /// An entry of `pieces`.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(expecting = "the keys of a piece, such as `title:` and `size:`")]
+#[schemars(deny_unknown_fields)]
+#[schemars(extend("anyOf" = [
+    {"required": ["negative"], "properties": {"objects": {"type": "null"}}},
+    {"required": ["objects", "cover"], "properties": {"negative": {"type": "null"}}},
+]))]
 pub struct PieceFile {
     /// What it shows.
+    #[schemars(required)]
     pub title: Option<Leaf<String>>,
     /// Key of a paper or cloth.
+    #[schemars(required)]
     pub material: Option<Leaf<String>>,
     /// Size of the sheet.
+    #[schemars(required)]
     pub size: Option<Leaf<Size>>,
     /// How many alike.
+    #[schemars(range(min = 1, max = 500))]
     pub copies: Option<Leaf<u32>>,
     /// Name of the negative.
     pub negative: Option<Leaf<String>>,
@@ -90,38 +115,52 @@ pub struct PieceFile {
 }
 
 /// An entry of `progress`.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(expecting = "an entry such as `{at: 2026-05-10 18:30, did: coated}`")]
+#[schemars(deny_unknown_fields)]
+#[schemars(extend(
+    "if" = {"properties": {"did": {"const": "remake"}}},
+    "then" = {"required": ["reason"], "not": {"required": ["minutes"]}},
+))]
 pub struct EventFile {
     /// When.
+    #[schemars(required)]
     pub at: Option<Leaf<NaiveDateTime>>,
     /// What.
+    #[schemars(required)]
     pub did: Option<Leaf<Did>>,
     /// Which copies; all of them without it.
+    #[schemars(length(min = 1))]
     pub copies: Option<Vec<Leaf<u32>>>,
     /// How long it was exposed. [min]
+    #[schemars(range(min = 0, max = 1440))]
     pub minutes: Option<Leaf<f64>>,
     /// Why it is made again.
     pub reason: Option<Leaf<String>>,
 }
 
 /// An entry of `notified`.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(expecting = "an entry such as `{on: 2026-04-28, kind: taken, date: 2026-05-15}`")]
+#[schemars(deny_unknown_fields)]
 pub struct NotifiedFile {
     /// The day the letter went out.
+    #[schemars(required)]
     pub on: Option<Leaf<NaiveDate>>,
     /// What it was about.
+    #[schemars(required)]
     pub kind: Option<Leaf<NoticeKind>>,
     /// The date it stated.
     pub date: Option<Leaf<StatedDate>>,
 }
 
 /// The key `dispatch`.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(expecting = "`on:`, and `carrier:` if there is one, below `dispatch:`")]
+#[schemars(deny_unknown_fields)]
 pub struct DispatchFile {
     /// The day.
+    #[schemars(required)]
     pub on: Option<Leaf<NaiveDate>>,
     /// Who carries it.
     pub carrier: Option<Leaf<String>>,
@@ -214,6 +253,10 @@ impl Scalar for StatedDate {
     fn guess(words: &str) -> Option<String> {
         NaiveDate::guess(words)
     }
+
+    fn schema() -> Schema {
+        schema::date_or("unknown")
+    }
 }
 
 impl Scalar for PromiseKind {
@@ -247,6 +290,10 @@ impl Scalar for Jurisdiction {
 
     fn choices() -> &'static [&'static str] {
         &["eu", "uk", "us", "other"]
+    }
+
+    fn schema() -> Schema {
+        schema::words_in_any_case(Self::choices())
     }
 }
 

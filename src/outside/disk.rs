@@ -247,6 +247,29 @@ pub fn write_new(dir: &Path, files: &[(PathBuf, String)]) -> Result<()> {
     Ok(())
 }
 
+/// Lists what cannot be written in a studio folder: the folder, or files of it.
+///
+/// The folder is tried with an empty file that is gone at once.
+pub fn write_protected(folder: &Path) -> Vec<String> {
+    let mut found = Vec::new();
+    if tempfile::Builder::new()
+        .prefix(UNFINISHED)
+        .tempfile_in(folder)
+        .is_err()
+    {
+        found.push("the folder itself".to_owned());
+    }
+    let files = fs::read_dir(folder).into_iter().flatten().flatten();
+    let yaml = files.filter(|file| file.file_name().to_string_lossy().ends_with(".yaml"));
+    let readonly = yaml.filter(|file| {
+        let kept = fs::metadata(file.path());
+        kept.is_ok_and(|kept| kept.permissions().readonly())
+    });
+    found.extend(readonly.map(|file| file.file_name().to_string_lossy().into_owned()));
+    found.sort();
+    found
+}
+
 /// Removes what a crash left unfinished in `folder`. Nobody else may be writing there.
 ///
 /// What cannot be removed stays; it is in nobody's way.

@@ -14,7 +14,7 @@ use rayon::prelude::*;
 
 use crate::order::Order;
 use crate::order::parse::{Against, number_twice, parse};
-use crate::problem::Problem;
+use crate::problem::{Problem, Severity};
 use crate::studio::{self, Studio};
 use crate::yaml::text;
 
@@ -25,6 +25,10 @@ pub struct Folder {
     pub studio: Option<Studio>,
     /// Orders that could be understood, by file name.
     pub orders: Vec<Order>,
+    /// Names of all files that were read.
+    pub files: Vec<String>,
+    /// Names of order files that gave no order.
+    pub unread: Vec<String>,
     /// What is to be mended, by file and line.
     pub problems: Vec<Problem>,
 }
@@ -46,15 +50,25 @@ pub fn read_folder(dir: &Path, now: impl Fn(&Studio) -> NaiveDateTime) -> anyhow
     let read = |name: &String| read_order(dir, name, &against);
     let results: Vec<_> = listing.orders.par_iter().map(read).collect();
     let mut orders = Vec::with_capacity(results.len());
-    for (order, found) in results {
+    let mut unread = Vec::new();
+    for ((order, found), name) in results.into_iter().zip(&listing.orders) {
+        let is_error = |problem: &Problem| problem.severity == Severity::Error;
+        if order.is_none() && found.iter().any(is_error) {
+            unread.push(name.clone());
+        }
         orders.extend(order);
         problems.extend(found);
     }
-    problems.extend(drop_same_numbers(dir, &mut orders));
+    let twice = drop_same_numbers(dir, &mut orders);
+    unread.extend(twice.iter().map(|problem| problem.file.clone()));
+    unread.sort();
+    problems.extend(twice);
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
     Ok(Folder {
         studio,
         orders,
+        files: [listing.studio, listing.orders].concat(),
+        unread,
         problems,
     })
 }

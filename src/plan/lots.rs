@@ -32,6 +32,7 @@ mod yard;
 
 use crate::plan::lay::Laid;
 use crate::size::Size;
+use crate::studio::LotPrices;
 use crate::units::Length;
 
 use self::yard::Yard;
@@ -66,33 +67,6 @@ pub struct LotRules<'a> {
     /// Not asked for single pieces. Fewer pieces must not be refused where more
     /// are allowed.
     pub together: &'a dyn Fn(&[usize]) -> bool,
-}
-
-/// What counts how much when pieces are divided into lots.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LotPrices {
-    /// A lot.
-    pub lot: i64,
-    /// A square decimetre of frame.
-    pub frame_dm2: i64,
-    /// An order in a lot besides the first one.
-    pub mixed: i64,
-    /// An order in a lot; keeps the pieces of an order in few lots.
-    pub share: i64,
-    /// A day between the first and the last promise in a lot.
-    pub day_apart: i64,
-}
-
-impl Default for LotPrices {
-    fn default() -> LotPrices {
-        LotPrices {
-            lot: 100,
-            frame_dm2: 1,
-            mixed: 30,
-            share: 5,
-            day_apart: 10,
-        }
-    }
 }
 
 /// A lot and how it lies.

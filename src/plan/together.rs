@@ -8,7 +8,7 @@
 use std::collections::BTreeMap;
 
 use super::lay::Laid;
-use super::lots::{LotPrices, LotRules, ToLay, lots as divide};
+use super::lots::{LotRules, ToLay, lots as divide};
 use super::waiting::{Standing, Waiting};
 use crate::order::{Cover, LightSource};
 use crate::size::Size;
@@ -125,7 +125,7 @@ fn lay<'a>(
     let rules = LotRules {
         frames: &insides,
         margin: Length::from_mm(studio.frame_margin_mm),
-        prices: LotPrices::default(),
+        prices: studio.planning.lots,
         together: &|indices| has_room(indices.iter().map(|index| &pieces[*index]), studio),
     };
     let (lots, left) = divide(&to_lay, &rules);

@@ -15,6 +15,7 @@ use crate::order::{
 };
 use crate::size::Size;
 use crate::studio::Studio;
+use crate::yaml::leaf::Scalar;
 
 /// Number of an order that exists in a question only.
 const ASKED_ORDER: &str = "what-if";
@@ -67,8 +68,8 @@ impl Question {
     pub fn parse(text: &str) -> Option<Question> {
         let words: Vec<&str> = text.split_whitespace().collect();
         match words.as_slice() {
-            ["off", day] => day.parse().ok().map(Question::Off),
-            ["rain", day] => day.parse().ok().map(Question::Rain),
+            ["off", day] => NaiveDate::parse(day).map(Question::Off),
+            ["rain", day] => NaiveDate::parse(day).map(Question::Rain),
             ["frame", name @ .., more] if !name.is_empty() => Some(Question::Frame {
                 name: name.join(" "),
                 more: more.parse().ok().filter(|more: &i64| more.abs() <= 100)?,
@@ -83,7 +84,7 @@ impl Question {
                     material: (*material).to_owned(),
                     size: Size::parse(&size.join(" "))?,
                     copies: Some(copies).filter(|copies| (1..=COPIES_MAX).contains(copies))?,
-                    by: by.parse().ok()?,
+                    by: NaiveDate::parse(by)?,
                 })
             }
             _ => None,

@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use chrono::{NaiveTime, Weekday};
 
 use super::{
-    Drying, HandlingMinutes, KeepingLimits, LEAD_DAYS, Material, MaterialKind, Planning, Promises,
-    RoomAir, Sensitizer, Shipping, Stand, WeatherLimits, WorkHours,
+    Drying, HandlingMinutes, KeepingLimits, LEAD_DAYS, LotPrices, Material, MaterialKind, Planning,
+    Promises, RoomAir, Sensitizer, Shipping, Stand, WeatherLimits, WorkHours,
 };
 use crate::size::Size;
 use crate::units::Dose;
@@ -259,6 +259,19 @@ pub fn planning() -> Planning {
         remake_share_paper: 0.10,
         remake_share_cloth: 0.15,
         remake_start_pieces: 20,
+        lots: lots(),
+    }
+}
+
+/// Two orders share a frame when that saves a lot and their promises are less than a
+/// week apart. Own choice.
+fn lots() -> LotPrices {
+    LotPrices {
+        lot: 100,
+        frame_dm2: 1,
+        mixed: 30,
+        share: 5,
+        day_apart: 10,
     }
 }
 

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::file::{ShippingFile, StudioFile};
+use super::file::{PlanningFile, ShippingFile, StudioFile};
 use super::section::Section;
-use super::{Planning, Shipping, WeatherLimits, defaults};
+use super::{LotPrices, Planning, Shipping, WeatherLimits, defaults};
+use crate::yaml::leaf::Leaf;
 
 /// Reads when a piece may be exposed outdoors.
 pub fn weather(shape: &StudioFile, top: &mut Section) -> WeatherLimits {
@@ -112,6 +113,7 @@ pub fn planning(shape: &StudioFile, top: &mut Section) -> Planning {
     let Some(shape) = &shape.planning else {
         return d;
     };
+    let lots = lots(shape, top, d.lots);
     let at = &mut top.below("planning");
     let most = 10_000_000;
     Planning {
@@ -145,5 +147,23 @@ pub fn planning(shape: &StudioFile, top: &mut Section) -> Planning {
             d.remake_start_pieces,
             0..=10_000,
         ),
+        lots,
+    }
+}
+
+fn lots(shape: &PlanningFile, top: &mut Section, d: LotPrices) -> LotPrices {
+    let Some(shape) = &shape.lots else { return d };
+    let planning = &mut top.below("planning");
+    let at = &mut planning.below("lots");
+    let mut price = |leaf: &Option<Leaf<u32>>, key, default: i64| {
+        let typed = at.take_within(leaf, key, 0..=1_000_000);
+        typed.map_or(default, i64::from)
+    };
+    LotPrices {
+        lot: price(&shape.lot, "lot", d.lot),
+        frame_dm2: price(&shape.frame_dm2, "frame_dm2", d.frame_dm2),
+        mixed: price(&shape.mixed, "mixed", d.mixed),
+        share: price(&shape.share, "share", d.share),
+        day_apart: price(&shape.day_apart, "day_apart", d.day_apart),
     }
 }

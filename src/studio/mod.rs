@@ -464,4 +464,21 @@ pub struct Planning {
     pub remake_share_cloth: f64,
     /// How many pieces of experience these two start values count for.
     pub remake_start_pieces: u32,
+    /// What counts how much when pieces are divided into lots.
+    pub lots: LotPrices,
+}
+
+/// What counts how much when pieces are divided into lots, one against the other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LotPrices {
+    /// A lot.
+    pub lot: i64,
+    /// A square decimetre of frame.
+    pub frame_dm2: i64,
+    /// An order in a lot besides the first one.
+    pub mixed: i64,
+    /// An order in a lot; keeps the pieces of an order in few lots.
+    pub share: i64,
+    /// A day between the first and the last promise in a lot.
+    pub day_apart: i64,
 }

@@ -94,7 +94,10 @@ mod tests {
     /// A remark that holds a setting: a key at its beginning, and one that is a
     /// default rather than an example.
     fn is_setting(remark: &str) -> bool {
-        let examples = ["days_off", "holidays", "forecast", "today", "smtp", "- {"];
+        let examples = [
+            "days_off", "holidays", "forecast", "fetch", "climate", "drying", "today", "smtp",
+            "- {",
+        ];
         let word = remark.trim_start();
         let is_key = word.split_once(':').is_some_and(|(key, _)| {
             key.bytes()

@@ -1,6 +1,8 @@
 //! What is said on screens: values in, text out. Words are made here, once.
 
+pub mod about;
 pub mod blocked;
+pub mod check;
 pub mod course;
 pub mod dates;
 pub mod fetched;
@@ -14,6 +16,7 @@ pub mod page;
 pub mod plan;
 pub mod problem;
 pub mod promise;
+pub mod schema;
 pub mod sent;
 pub mod weather;
 pub mod what_if;

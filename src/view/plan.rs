@@ -11,6 +11,7 @@ use crate::order::Order;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Coat, Day, OrderPieces, Parcel, Round, Session, Step, Week, What};
+use crate::problem::Problem;
 use crate::spare::{Offer, offers};
 use crate::stage::Stage;
 use crate::studio::Studio;
@@ -34,6 +35,10 @@ pub struct PlanScreen<'a> {
     pub courses: &'a [OrderCourse],
     /// Coated pieces that have waited long.
     pub aged: &'a [Aged],
+    /// Names of order files that gave no order.
+    pub unread: &'a [String],
+    /// What is to be mended, in all files.
+    pub problems: &'a [Problem],
     /// How many days are shown in full.
     pub days_shown: usize,
 }
@@ -53,6 +58,7 @@ pub fn render_plan(screen: &PlanScreen, setting: Setting) -> String {
     page.text(Tone::Quiet, 2, screen.forecast_note);
     this_morning(screen, &mut page);
     cautions(screen, &mut page);
+    not_read(screen, &mut page);
     not_on_course(screen, &mut page);
     // Idle days at the end are nobody's news; today and tomorrow always are.
     let last = screen.week.last_day().unwrap_or(screen.now.date());
@@ -119,6 +125,14 @@ fn cautions(screen: &PlanScreen, page: &mut Page) {
             "UV index up to {index:.0} under a clear sky: cover skin and eyes, wait in the shade"
         );
         page.row(&[(VERB, Tone::Look, "Mind")], Tone::Plain, &text);
+    }
+}
+
+/// Orders that nobody sees because their files have errors.
+fn not_read(screen: &PlanScreen, page: &mut Page) {
+    for file in screen.unread {
+        let text = format!("could not be read: {file}; its order is not in this plan");
+        page.row(&[(VERB, Tone::Alarm, "Mind")], Tone::Strong, &text);
     }
 }
 

@@ -5,11 +5,14 @@
 
 use std::fmt;
 use std::marker::PhantomData;
+use std::ops::RangeInclusive;
 
-use chrono::{NaiveDate, NaiveDateTime, NaiveTime, Weekday};
+use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
 use chrono_tz::Tz;
+use schemars::Schema;
 use serde::de::{Deserialize, Deserializer, Visitor};
 
+use super::schema;
 use crate::size::Size;
 
 /// What a word in a file may mean.
@@ -28,6 +31,11 @@ pub trait Scalar: Sized {
     /// Returns what was most likely meant by words that cannot be read.
     fn guess(_words: &str) -> Option<String> {
         None
+    }
+
+    /// Returns what an editor may know of the words.
+    fn schema() -> Schema {
+        schema::words(Self::choices())
     }
 }
 
@@ -86,6 +94,10 @@ impl Scalar for u32 {
     fn parse(words: &str) -> Option<u32> {
         words.parse().ok()
     }
+
+    fn schema() -> Schema {
+        schema::whole_number(u32::MAX)
+    }
 }
 
 impl Scalar for u16 {
@@ -93,6 +105,10 @@ impl Scalar for u16 {
 
     fn parse(words: &str) -> Option<u16> {
         words.parse().ok()
+    }
+
+    fn schema() -> Schema {
+        schema::whole_number(u16::MAX.into())
     }
 }
 
@@ -110,6 +126,10 @@ impl Scalar for f64 {
         let with_point = words.replace(',', ".");
         f64::parse(&with_point).map(|_| with_point)
     }
+
+    fn schema() -> Schema {
+        schema::number()
+    }
 }
 
 impl Scalar for bool {
@@ -126,6 +146,10 @@ impl Scalar for bool {
     fn choices() -> &'static [&'static str] {
         &["yes", "no"]
     }
+
+    fn schema() -> Schema {
+        schema::yes_or_no()
+    }
 }
 
 impl Scalar for NaiveDate {
@@ -137,6 +161,10 @@ impl Scalar for NaiveDate {
 
     fn guess(words: &str) -> Option<String> {
         guess_date(words).map(|date| date.to_string())
+    }
+
+    fn schema() -> Schema {
+        schema::date()
     }
 }
 
@@ -154,6 +182,10 @@ impl Scalar for NaiveDateTime {
         let time = parse_time(&time.trim().replace('.', ":"))?;
         Some(format!("{date} {}", time.format("%H:%M")))
     }
+
+    fn schema() -> Schema {
+        schema::date_time()
+    }
 }
 
 impl Scalar for NaiveTime {
@@ -166,6 +198,10 @@ impl Scalar for NaiveTime {
     fn guess(words: &str) -> Option<String> {
         let time = parse_time(&words.replace('.', ":")).or_else(|| guess_half_day(words))?;
         Some(time.format("%H:%M").to_string())
+    }
+
+    fn schema() -> Schema {
+        schema::time()
     }
 }
 
@@ -186,6 +222,10 @@ impl Scalar for Size {
             _ => None,
         }
     }
+
+    fn schema() -> Schema {
+        schema::size()
+    }
 }
 
 impl Scalar for Weekday {
@@ -197,6 +237,10 @@ impl Scalar for Weekday {
 
     fn choices() -> &'static [&'static str] {
         &["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+    }
+
+    fn schema() -> Schema {
+        schema::weekday(Self::choices())
     }
 }
 
@@ -211,13 +255,21 @@ impl Scalar for Tz {
         let names: Vec<&str> = chrono_tz::TZ_VARIANTS.iter().map(|tz| tz.name()).collect();
         crate::problem::did_you_mean(words, &names).map(str::to_owned)
     }
+
+    fn schema() -> Schema {
+        schema::zones()
+    }
 }
+
+/// Years in which a studio's dates lie; what is outside was mistyped.
+const YEARS: RangeInclusive<i32> = 1990..=2199;
 
 /// Parses `2026-05-15`; four digits of year, so that nobody's 26 is the year 26.
 fn parse_date(words: &str) -> Option<NaiveDate> {
     let year = words.split('-').next()?;
     let date = NaiveDate::parse_from_str(words, "%Y-%m-%d").ok();
-    date.filter(|_| year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit()))
+    let digits = year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit());
+    date.filter(|date| digits && YEARS.contains(&date.year()))
 }
 
 /// Parses `9:05`, `09:05` or `09:05:30`.
@@ -249,9 +301,10 @@ fn guess_date(words: &str) -> Option<NaiveDate> {
     };
     let date = |year: u32, month, day| {
         let year = if year < 100 { year + 2000 } else { year };
-        NaiveDate::from_ymd_opt(i32::try_from(year).ok()?, month, day)
+        let date = NaiveDate::from_ymd_opt(i32::try_from(year).ok()?, month, day)?;
+        Some(date).filter(|date| YEARS.contains(&date.year()))
     };
-    if a > 31 {
+    if a > 31 || words.starts_with("00") {
         return date(a, b, c);
     }
     let readings = [date(c, b, a), date(c, a, b)];
@@ -279,6 +332,9 @@ mod tests {
         assert_eq!(guess::<NaiveDate>("4/5/2026"), None);
         assert_eq!(guess::<NaiveDate>("2026-02-30"), None);
         assert_eq!(guess::<NaiveDate>("soon"), None);
+        assert_eq!(guess::<NaiveDate>("0026-05-15").unwrap(), "2026-05-15");
+        assert_eq!(guess::<NaiveDate>("9999-12-31"), None);
+        assert_eq!(guess::<NaiveDate>("0000-01-01"), Some("2000-01-01".into()));
     }
 
     #[test]

@@ -17,6 +17,7 @@ pub mod keyed;
 pub mod leaf;
 pub mod locate;
 pub mod reader;
+pub mod schema;
 pub mod text;
 pub mod trail;
 mod unfold;

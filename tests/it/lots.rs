@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use fairday::plan::lay::lay_within;
-use fairday::plan::lots::{EXACT_MAX, LotLay, LotPrices, LotRules, ToLay, lots};
+use fairday::plan::lots::{EXACT_MAX, LotLay, LotRules, ToLay, lots};
 use fairday::size::Size;
 use fairday::units::Length;
 use proptest::prelude::*;
@@ -27,7 +27,7 @@ fn rules(frames: &[Size]) -> LotRules<'_> {
     LotRules {
         frames,
         margin: Length(0),
-        prices: LotPrices::default(),
+        prices: fairday::studio::defaults::planning().lots,
         together: &|_| true,
     }
 }

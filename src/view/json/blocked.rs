@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::plan::OrderJson;
-use super::{Wall, plain, tenth};
+use super::{Wall, plain, rounded, tenth};
 use crate::plan::reason::{Blocked, Evidence, Lift, Limit, Reason};
 use crate::plan::starts::Start;
 use crate::view::blocked::{BlockedScreen, action_words, is_weather, reason_words};
@@ -183,7 +183,7 @@ fn light(screen: &BlockedScreen, evidence: &Evidence) -> EvidenceJson {
         at: Wall(screen.grid.wall(start.slot)),
         minutes: tenth(start.minutes),
         risk_per_mille: start.risk,
-        against: start.unfit,
+        against: start.unfit.map(rounded),
     };
     EvidenceJson {
         pieces: evidence.pieces.clone(),

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::{Wall, plain, tenth};
+use super::{Wall, plain, rounded, tenth};
 use crate::light::{CloudMethod, Quality};
 use crate::plan::hours::{LightDay, LightHour, LightSpan};
 use crate::view::light::LightScreen;
@@ -88,6 +88,6 @@ fn hour(hour: &LightHour) -> HourJson {
         most_minutes: hour.between.and_then(|(_, most)| most).map(tenth),
         quality: hour.quality,
         cloud_from: hour.cloud,
-        against: hour.unfit,
+        against: hour.unfit.map(rounded),
     }
 }

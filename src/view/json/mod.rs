@@ -8,6 +8,7 @@ mod blocked;
 mod light;
 mod notices;
 mod plan;
+mod problems;
 mod promise;
 mod what_if;
 
@@ -15,6 +16,7 @@ pub use blocked::{BlockedJson, blocked_json};
 pub use light::{LightJson, light_json};
 pub use notices::{NoticesJson, notices_json};
 pub use plan::{PlanJson, plan_json};
+pub use problems::{CheckJson, ProblemJson, check_json};
 pub use promise::{PromiseJson, RiskJson, promise_json, risk_json};
 pub use what_if::{WhatIfJson, what_if_json};
 
@@ -22,6 +24,7 @@ use chrono::NaiveDateTime;
 use serde::{Serialize, Serializer};
 
 use super::page::NO_BREAK;
+use crate::window::Unfit;
 
 /// A wall time, written without seconds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,4 +44,19 @@ fn tenth(value: f64) -> f64 {
 /// Takes the protected spaces out of words made for pages.
 fn plain(words: &str) -> String {
     words.replace(NO_BREAK, " ")
+}
+
+/// Rounds the figures of what stands against a start, as all others are.
+fn rounded(unfit: Unfit) -> Unfit {
+    match unfit {
+        Unfit::NoForecast => Unfit::NoForecast,
+        Unfit::TooLong { minutes } => Unfit::TooLong {
+            minutes: tenth(minutes),
+        },
+        Unfit::Rain { chance } => Unfit::Rain {
+            chance: (chance * 1000.0).round() / 1000.0,
+        },
+        Unfit::Wind { m_s } => Unfit::Wind { m_s: tenth(m_s) },
+        Unfit::Gust { m_s } => Unfit::Gust { m_s: tenth(m_s) },
+    }
 }

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::{Wall, plain, tenth};
+use super::{ProblemJson, Wall, plain, tenth};
 use crate::forecast::Origin;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
@@ -20,6 +20,8 @@ pub struct PlanJson {
     forecast: String,
     days: Vec<DayJson>,
     orders: Vec<OrderJson>,
+    unread: Vec<String>,
+    problems: Vec<ProblemJson>,
 }
 
 #[derive(Debug, Serialize)]
@@ -145,6 +147,8 @@ pub fn plan_json(screen: &PlanScreen) -> PlanJson {
             .iter()
             .map(|course| OrderJson::new(course, &screen.orders[course.order].number))
             .collect(),
+        unread: screen.unread.to_vec(),
+        problems: screen.problems.iter().map(ProblemJson::new).collect(),
     }
 }
 

@@ -1,0 +1,67 @@
+//! `fairday schema`: what an editor may know of the files.
+
+use anyhow::{Context, Result, bail};
+use clap::Args;
+
+use super::load::find_folder;
+use super::{Common, Ended, output};
+use crate::outside::disk::replace_whole;
+use crate::problem::did_you_mean;
+use crate::view::schema::{FOLDER, files};
+
+/// Write JSON Schemas of the files.
+///
+/// An editor with a YAML language server completes and checks a file whose first line
+/// names its schema: # yaml-language-server: $schema=./schema/order.json
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fairday schema
+  fairday schema --print order > order.schema.json")]
+pub struct SchemaArgs {
+    /// Print one instead of writing all: order, studio
+    #[arg(long, value_name = "NAME")]
+    print: Option<String>,
+}
+
+/// Writes the schemas into the studio folder, or prints one.
+pub fn run(common: &Common, args: &SchemaArgs) -> Result<Ended> {
+    let files = files();
+    if let Some(name) = &args.print {
+        output::answer(find(name, &files)?)?;
+        return Ok(Ended::Done);
+    }
+    let folder = find_folder(common)?.join(FOLDER);
+    let shown = folder.display();
+    std::fs::create_dir_all(&folder).with_context(|| format!("making the folder `{shown}`"))?;
+    let mut answer = format!("Wrote into `{shown}`:\n");
+    for (name, text) in &files {
+        replace_whole(&folder.join(name), text.as_bytes())?;
+        let file = name.trim_end_matches(".json");
+        answer.push_str(&format!("  {name:<12} for files of a {file}\n"));
+    }
+    answer.push_str(
+        "\nName it in the first line of a file, and an editor with a YAML language server\n\
+         completes and checks:\n  # yaml-language-server: $schema=./schema/order.json\n",
+    );
+    output::answer(&answer)?;
+    Ok(Ended::Done)
+}
+
+fn find<'f>(name: &str, files: &'f [(&str, String)]) -> Result<&'f str> {
+    let wanted = name.trim_end_matches(".json");
+    let names: Vec<&str> = files
+        .iter()
+        .map(|(name, _)| name.trim_end_matches(".json"))
+        .collect();
+    let place = names.iter().position(|name| *name == wanted);
+    if let Some(place) = place {
+        return Ok(&files[place].1);
+    }
+    let meant = did_you_mean(name, &names).map(|word| format!(" (did you mean `{word}`?)"));
+    bail!(
+        "there is no schema `{name}`{}; there are: {}",
+        meant.unwrap_or_default(),
+        names.join(", ")
+    )
+}

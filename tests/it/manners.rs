@@ -1,0 +1,317 @@
+//! How the commands behave beside their answers: help, completions, manual, pager,
+//! check and report, and what a slip on the command line is answered with.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::{CommandFactory, Parser};
+use fairday::cli::Cli;
+use serde_json::Value;
+
+use crate::commands::{fairday, text};
+
+fn demo_copy() -> tempfile::TempDir {
+    let copy = tempfile::tempdir().unwrap();
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("orders");
+    for entry in fs::read_dir(demo).unwrap() {
+        let path = entry.unwrap().path();
+        fs::copy(&path, copy.path().join(path.file_name().unwrap())).unwrap();
+    }
+    copy
+}
+
+fn in_folder(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
+    let dir = folder.display().to_string();
+    let answer = fairday(&[arguments, &["--dir", &dir]].concat());
+    (
+        answer.status.code(),
+        text(&answer.stdout),
+        text(&answer.stderr),
+    )
+}
+
+/// Asks for the report; its lines joined, since they break where they must.
+fn report(folder: &Path) -> (Option<i32>, String) {
+    let (code, report, _) = in_folder(folder, &["about"]);
+    (
+        code,
+        report.split_whitespace().collect::<Vec<_>>().join(" "),
+    )
+}
+
+/// Lines of the help that show how a command is typed.
+fn examples(help: &str) -> Vec<&str> {
+    let after = help
+        .split_once("Examples:\n")
+        .map_or("", |(_, after)| after);
+    let lines = after.lines().take_while(|line| line.starts_with("  "));
+    lines.map(str::trim).collect()
+}
+
+/// Divides a line as a shell does, as far as our examples need it.
+fn words(line: &str) -> Vec<String> {
+    let line = line.split(" > ").next().unwrap();
+    let mut words = vec![String::new()];
+    let mut quote = None;
+    for c in line.chars() {
+        match (c, quote) {
+            ('"' | '\'', None) => quote = Some(c),
+            (c, Some(open)) if c == open => quote = None,
+            (' ', None) => words.push(String::new()),
+            (c, _) => words.last_mut().unwrap().push(c),
+        }
+    }
+    words
+}
+
+#[test]
+fn every_command_has_examples_and_each_of_them_is_understood() {
+    let mut shown = 0;
+    for command in Cli::command().get_subcommands() {
+        let name = command.get_name();
+        let help = text(&fairday(&[name, "--help"]).stdout);
+        let examples = examples(&help);
+        assert!(!examples.is_empty(), "{name} has no examples:\n{help}");
+        for line in examples {
+            assert!(line.starts_with("fairday "), "{line}");
+            let parsed = Cli::try_parse_from(words(line));
+            assert!(parsed.is_ok(), "{line}: {}", parsed.unwrap_err());
+            shown += 1;
+        }
+    }
+    assert!(shown >= 20, "{shown}");
+}
+
+#[test]
+fn help_stays_inside_eighty_columns() {
+    use unicode_width::UnicodeWidthStr;
+    for command in Cli::command().get_subcommands() {
+        let help = text(&fairday(&[command.get_name(), "--help"]).stdout);
+        for line in help.lines() {
+            assert!(line.width() <= 100, "{line}");
+        }
+    }
+}
+
+#[test]
+fn completions_and_manual_know_every_command_and_switch() {
+    let bash = text(&fairday(&["completions", "bash"]).stdout);
+    let zsh = text(&fairday(&["completions", "zsh"]).stdout);
+    let manual = text(&fairday(&["man"]).stdout);
+    assert!(
+        manual.starts_with(".ie") || manual.contains(".TH fairday 1"),
+        "{manual}"
+    );
+    let folder = tempfile::tempdir().unwrap();
+    let to = folder.path().display().to_string();
+    assert_eq!(fairday(&["man", "--to", &to]).status.code(), Some(0));
+    for command in Cli::command().get_subcommands() {
+        let name = command.get_name();
+        assert!(bash.contains(name) && zsh.contains(name), "{name}");
+        assert!(manual.contains(&name.replace('-', "\\-")), "{name}");
+        let page = fs::read_to_string(folder.path().join(format!("fairday-{name}.1"))).unwrap();
+        assert!(page.contains("Examples:"), "{name}");
+        for switch in command.get_arguments().filter_map(|arg| arg.get_long()) {
+            assert!(bash.contains(&format!("--{switch}")), "{name} --{switch}");
+        }
+    }
+}
+
+/// The shell itself judges what is printed for it, where it is installed.
+#[test]
+#[expect(clippy::print_stderr, reason = "a shell that is not there is named")]
+fn shells_read_their_completions() {
+    for (shell, check) in [("bash", "-n"), ("zsh", "-n"), ("fish", "--no-execute")] {
+        let script = tempfile::NamedTempFile::new().unwrap();
+        fs::write(script.path(), fairday(&["completions", shell]).stdout).unwrap();
+        let path: PathBuf = script.path().to_owned();
+        match std::process::Command::new(shell)
+            .arg(check)
+            .arg(path)
+            .status()
+        {
+            Ok(status) => assert!(status.success(), "{shell}"),
+            Err(_) => eprintln!("skipped here: {shell} is not installed"),
+        }
+    }
+}
+
+#[test]
+fn a_check_of_the_demo_finds_nothing() {
+    let answer = fairday(&["check"]);
+    assert_eq!(answer.status.code(), Some(0), "{}", text(&answer.stderr));
+    assert_eq!(text(&answer.stdout), "23 files read, nothing to mend.\n");
+}
+
+#[test]
+fn a_check_shows_every_problem_of_every_file_at_once() {
+    let folder = demo_copy();
+    let at = |name: &str| folder.path().join(name);
+    let hale = fs::read_to_string(at("2026-013-hale.yaml")).unwrap();
+    fs::write(
+        at("2026-013-hale.yaml"),
+        hale.replace("customer:", "custmer:"),
+    )
+    .unwrap();
+    fs::write(at("forecast.json"), "{").unwrap();
+    fs::create_dir(at("templates")).unwrap();
+    fs::write(at("templates/answer.hbs"), "{{no_such_word}}").unwrap();
+    let (code, answer, _) = in_folder(folder.path(), &["check"]);
+    assert_eq!(code, Some(1));
+    for words in [
+        "2026-013-hale.yaml:",
+        "unknown key `custmer`",
+        "forecast.json",
+        "answer.hbs",
+        "1 file of no order until mended.",
+    ] {
+        assert!(answer.contains(words), "{words} is missing:\n{answer}");
+    }
+    let (_, json, _) = in_folder(folder.path(), &["check", "--json"]);
+    let json: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["format"], "fairday-check/1");
+    assert_eq!(json["unread"][0], "2026-013-hale.yaml");
+    assert!(json["problems"].as_array().unwrap().len() >= 4);
+}
+
+#[test]
+fn a_check_without_a_studio_still_looks_at_the_orders() {
+    let folder = demo_copy();
+    fs::write(folder.path().join("studio.yaml"), "studio: [\n").unwrap();
+    fs::write(folder.path().join("x.yaml"), "order: 7\n").unwrap();
+    let (code, answer, _) = in_folder(folder.path(), &["check"]);
+    assert_eq!(code, Some(1));
+    assert!(answer.contains("studio.yaml:1:9"), "{answer}");
+    assert!(answer.contains("x.yaml:1:1: the key `customer` is missing"));
+}
+
+#[test]
+fn an_order_that_cannot_be_read_is_named_on_the_page_and_in_json() {
+    let folder = demo_copy();
+    fs::write(folder.path().join("2026-031-new.yaml"), "order: 2026-031\n").unwrap();
+    let (_, page, _) = in_folder(folder.path(), &["plan"]);
+    assert!(
+        page.contains("could not be read: 2026-031-new.yaml"),
+        "{page}"
+    );
+    let (_, json, _) = in_folder(folder.path(), &["plan", "--json"]);
+    let json: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["unread"][0], "2026-031-new.yaml");
+    assert_eq!(json["problems"][0]["file"], "2026-031-new.yaml");
+    assert_eq!(json["problems"][0]["line"], 1);
+}
+
+#[test]
+fn the_report_tells_how_things_stand_and_no_secret() {
+    let folder = demo_copy();
+    let (code, said) = report(folder.path());
+    assert_eq!(code, Some(0), "{said}");
+    for words in [
+        concat!("Fairday ", env!("CARGO_PKG_VERSION")),
+        chrono_tz::IANA_TZDB_VERSION,
+        "may be written",
+        "21 orders",
+        "pins Mon 11 May",
+        "files into `outbox/sent`",
+        "0 told",
+    ] {
+        assert!(said.contains(words), "{words}:\n{said}");
+    }
+    let studio = fs::read_to_string(folder.path().join("studio.yaml")).unwrap();
+    let smtp = "smtp: {host: mail.example.org, user: maren, password_env: STUDIO_MAIL_PASSWORD}";
+    let studio = studio.replace("folder: outbox/sent", smtp);
+    fs::write(folder.path().join("studio.yaml"), studio).unwrap();
+    let (code, said) = report(folder.path());
+    assert_eq!(code, Some(1));
+    assert!(
+        said.contains("mail.example.org:587, STARTTLS as maren"),
+        "{said}"
+    );
+    assert!(said.contains("STUDIO_MAIL_PASSWORD is not set"), "{said}");
+    let secret = std::process::Command::new(env!("CARGO_BIN_EXE_fairday"))
+        .args(["about", "--dir", &folder.path().display().to_string()])
+        .env_clear()
+        .env("STUDIO_MAIL_PASSWORD", "azurite-17")
+        .output()
+        .unwrap();
+    let said = text(&secret.stdout)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    assert!(said.contains("password in STUDIO_MAIL_PASSWORD"), "{said}");
+    assert!(!said.contains("azurite-17"));
+}
+
+/// What was typed, and the words of the answer that say what to type instead.
+#[test]
+fn slips_on_the_command_line_are_answered_with_what_to_type() {
+    let rows: &[(&[&str], &str)] = &[
+        (
+            &["mark", "coated", "2026-012", "--at", "2026-05-11"],
+            "is a day without a time; write \"2026-05-11 11:05\"",
+        ),
+        (
+            &["plan", "--width", "-5"],
+            "expected a whole number of columns, 40 or more",
+        ),
+        (
+            &["plan", "--width", "wide"],
+            "expected a whole number of columns",
+        ),
+        (
+            &["plan", "--today", "0000-01-01"],
+            "expected a day or a day and time",
+        ),
+        (
+            &["plan", "--today", "9999-12-31"],
+            "expected a day or a day and time",
+        ),
+        (&["plan", "--if", "off 9999-12-31"], "expected one of"),
+        (
+            &["mark", "coated", "2026-012", "--at", "11.05"],
+            "expected a time",
+        ),
+    ];
+    for (typed, words) in rows {
+        let answer = fairday(typed);
+        assert_eq!(answer.status.code(), Some(2), "{typed:?}");
+        let said = text(&answer.stderr);
+        assert!(said.contains(words), "{typed:?}: {said}");
+    }
+}
+
+#[test]
+fn today_is_read_with_a_t_as_json_writes_it() {
+    let with_t = fairday(&["plan", "--json", "--today", "2026-05-11T07:00"]);
+    let plain = fairday(&["plan", "--json", "--today", "2026-05-11 07:00"]);
+    assert_eq!(with_t.stdout, plain.stdout);
+    assert_eq!(with_t.status.code(), Some(1));
+}
+
+#[test]
+fn what_stands_against_a_start_is_rounded_like_every_other_figure() {
+    let mut figures = 0;
+    for command in [&["light", "--json"][..], &["blocked", "--json"]] {
+        let json: Value = serde_json::from_slice(&fairday(command).stdout).unwrap();
+        visit(&json, &mut |key, value| {
+            if let (true, Some(number)) = (["minutes", "m_s"].contains(&key), value.as_f64()) {
+                figures += 1;
+                assert_eq!((number * 10.0).round() / 10.0, number, "{command:?} {key}");
+            }
+        });
+    }
+    assert!(figures > 50);
+}
+
+fn visit(json: &Value, look: &mut impl FnMut(&str, &Value)) {
+    match json {
+        Value::Object(fields) => {
+            for (key, value) in fields {
+                look(key, value);
+                visit(value, look);
+            }
+        }
+        Value::Array(items) => items.iter().for_each(|item| visit(item, look)),
+        _ => {}
+    }
+}
