@@ -5,6 +5,7 @@
 //! `week` for the days, `course` for the orders, `reason` for what is not in time.
 
 pub mod audit;
+pub mod bound;
 pub mod carry;
 pub mod course;
 pub mod daylight;

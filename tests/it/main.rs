@@ -1,6 +1,7 @@
 //! End-to-end, reference and property tests: one program, one module a subject.
 
 mod audit;
+mod bound;
 mod climate;
 mod commands;
 mod demo;
