@@ -11,7 +11,8 @@ use super::file::OrderFile;
 use super::parse::{Against, parse};
 use super::{Dispatch, Done, Event, Notified, Order};
 use crate::problem::Problem;
-use crate::yaml::insert::{Insertion, Item, Place, Style};
+use crate::yaml::added::{Added, is_all};
+use crate::yaml::insert::{BlankLines, Insertion, Item, Place, Style};
 use crate::yaml::locate::Locator;
 use crate::yaml::text;
 use crate::yaml::trail::{Step, Trail};
@@ -109,14 +110,26 @@ pub fn apply(text: &str, change: &Change) -> Result<String, NotChanged> {
     let (before, problems) = parse(body, "", &Against::default());
     let before = before.ok_or(NotChanged::HasErrors(problems))?;
     let wanted = expected(before, change)?;
-    let by_hand = || by_hand(body, change, &wanted);
-    let insertion = place(body, change, &wanted).ok_or_else(by_hand)?;
-    let changed = insertion.apply(body);
-    let (after, _) = parse(&changed, "", &Against::default());
-    match after == Some(wanted.clone()) {
-        true => Ok(format!("{mark}{changed}")),
-        false => Err(by_hand()),
+    for blank_lines in [BlankLines::After, BlankLines::Before] {
+        let Some(insertion) = place(body, change, &wanted, blank_lines) else {
+            break;
+        };
+        let changed = insertion.apply(body);
+        if is_right(body, &changed, change, &wanted) {
+            return Ok(format!("{mark}{changed}"));
+        }
     }
+    Err(by_hand(body, change, &wanted))
+}
+
+/// Tells whether a text reads as wanted, and in every other word as it did.
+fn is_right(before: &str, after: &str, change: &Change, wanted: &Order) -> bool {
+    let added = match change {
+        Change::Progress { .. } | Change::Notified(_) => Added::Entry,
+        Change::Dispatch(_) => Added::Key,
+    };
+    let (order, _) = parse(after, "", &Against::default());
+    order.as_ref() == Some(wanted) && is_all(before, after, &steps(change), added)
 }
 
 /// Returns the order as it must read after the change.
@@ -174,6 +187,15 @@ fn by_hand(text: &str, change: &Change, wanted: &Order) -> NotChanged {
     }
 }
 
+/// Returns the way to what is added to.
+fn steps(change: &Change) -> Vec<Step> {
+    let pieces = Trail::Root.key("pieces");
+    match change {
+        Change::Progress { entry, .. } => pieces.index(*entry).key(key(change)).steps(),
+        Change::Notified(_) | Change::Dispatch(_) => Trail::Root.key(key(change)).steps(),
+    }
+}
+
 fn key(change: &Change) -> &'static str {
     match change {
         Change::Progress { .. } => "progress",
@@ -183,15 +205,19 @@ fn key(change: &Change) -> &'static str {
 }
 
 /// Finds where the change goes in and how it is written there.
-fn place(text: &str, change: &Change, wanted: &Order) -> Option<Insertion> {
+fn place(
+    text: &str,
+    change: &Change,
+    wanted: &Order,
+    blank_lines: BlankLines,
+) -> Option<Insertion> {
     let shape: OrderFile = serde_yaml::from_str(text).ok()?;
     let item = item(change, wanted);
-    let place = Place::new(text)?;
-    let top = Trail::Root;
+    let place = Place::new(text, blank_lines)?;
     match change {
         Change::Progress { entry, .. } => {
-            let pieces = top.key("pieces");
-            let piece = pieces.index(*entry).steps();
+            let mut piece = steps(change);
+            piece.pop();
             let count = shape.pieces?.get(*entry)?.progress.as_ref().map(Vec::len);
             place.append(&piece, "progress", count, &item)
         }

@@ -87,14 +87,28 @@ impl Item {
 pub struct Place<'t> {
     text: &'t str,
     locator: Locator,
+    blank_lines: BlankLines,
+}
+
+/// Where new lines go when blank lines follow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BlankLines {
+    /// Above them: they part what comes from what was.
+    After,
+    /// Below them: they belong to a text that keeps its blank lines.
+    Before,
 }
 
 impl<'t> Place<'t> {
     /// Prepares a text; none if its places cannot be found.
-    pub fn new(text: &'t str) -> Option<Place<'t>> {
+    pub fn new(text: &'t str, blank_lines: BlankLines) -> Option<Place<'t>> {
         let locator = Locator::new(text);
         locator.find_value(&[])?;
-        Some(Place { text, locator })
+        Some(Place {
+            text,
+            locator,
+            blank_lines,
+        })
     }
 
     /// Returns how the mapping or list at `steps` is written.
@@ -174,7 +188,7 @@ impl<'t> Place<'t> {
             true => self.locator.find_value(&steps)?.start,
             false => last.start,
         };
-        let gap = match self.text[dash..last.start].contains('\n') {
+        let gap = match self.text.get(dash..last.start)?.contains('\n') {
             true => 1,
             false => last.start - dash - 1,
         };
@@ -199,8 +213,8 @@ impl<'t> Place<'t> {
         }
         let last = self
             .locator
-            .find_value(&with(list, Step::Index(count - 1)))?;
-        let own_line = self.text[value.start..last.start].contains('\n')
+            .find_entry(&with(list, Step::Index(count - 1)))?;
+        let own_line = self.text.get(value.start..last.start)?.contains('\n')
             && self.indent_of_line(last.start) == self.column(last.start);
         let glue = match own_line {
             true => {
@@ -214,7 +228,7 @@ impl<'t> Place<'t> {
 
     /// Adds a pair to a mapping in brackets.
     fn grow_mapping(&self, value: Range<usize>, pair: &str) -> Option<Insertion> {
-        let inside = &self.text[value.start..value.end.checked_sub(1)?];
+        let inside = self.text.get(value.start..value.end.checked_sub(1)?)?;
         let end = value.start + inside.trim_end().len();
         if end == value.start + 1 {
             return Some(insertion(end, pair.to_owned()));
@@ -260,7 +274,10 @@ impl<'t> Place<'t> {
     /// Inserts whole lines after the line that `end` lies in.
     fn lines_after(&self, end: usize, column: usize, lines: &[String]) -> Insertion {
         let indent = " ".repeat(column);
-        let at = self.line_end_at(end);
+        let at = match self.blank_lines {
+            BlankLines::After => self.line_end_at(end),
+            BlankLines::Before => self.line_end_at(self.last_blank_after(end)),
+        };
         let line_end = self.line_end_in_use(at);
         let mut words = String::new();
         for line in lines {
@@ -351,6 +368,19 @@ impl<'t> Place<'t> {
             true => "\r\n",
             false => "\n",
         }
+    }
+
+    /// Returns a place in the last of the blank lines that follow the line of `at`.
+    fn last_blank_after(&self, at: usize) -> usize {
+        let end = self.line_end_at(at);
+        let rest = &self.text[end..];
+        let blank = &rest[..rest.len() - rest.trim_start().len()];
+        let lines_end = match blank.len() == rest.len() && blank.ends_with('\n') {
+            // What follows the last line end of a file is no line.
+            true => blank[..blank.len() - 1].rfind('\n'),
+            false => blank.rfind('\n').and_then(|last| blank[..last].rfind('\n')),
+        };
+        lines_end.map_or(at, |i| end + i + 1)
     }
 
     /// Returns the end of the line that `at` lies in, before its line end.

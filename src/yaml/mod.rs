@@ -9,6 +9,7 @@
 //! Nothing here knows what an order or a studio is; what is inserted into a file,
 //! and whether it may be, is decided in `order/edit.rs`.
 
+pub mod added;
 pub mod address;
 mod broken;
 pub mod fields;

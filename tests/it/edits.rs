@@ -1,39 +1,66 @@
 //! Changes of ugly order files: everything else stays as it was.
 //!
-//! `tests/edits/*.yaml` are inputs; beside each lies what the changes do to it,
-//! as lines taken out and put in. Run with `FAIRDAY_ACCEPT=1` to write them anew,
-//! then read them.
+//! `tests/edits` holds the inputs, a folder for each kind of ugliness. Beside each
+//! folder lies what the changes do to its files, as lines taken out and put in. Run
+//! with `FAIRDAY_ACCEPT=1` to write that anew, then read it. With
+//! `FAIRDAY_EDITS_OUT=DIR` the texts before and after go into that folder, where
+//! `.ci/edits.py` has two other YAML readers judge them.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use chrono::{NaiveDate, NaiveDateTime};
-use fairday::order::edit::{Change, apply};
+use fairday::order::edit::{Change, NotChanged, apply};
 use fairday::order::gates::{Mark, may_mark};
 use fairday::order::parse::{Against, parse};
-use fairday::order::{Dispatch, Done, Event, Notified};
+use fairday::order::{Dispatch, Done, Event, Notified, Order, Piece};
 use fairday::outside::edit::{edit, lock};
 use fairday::outside::orders::read_folder;
 use fairday::stage::Stage;
+use serde_json::{Value, json};
 
-fn inputs() -> Vec<PathBuf> {
-    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/edits");
-    let entries = fs::read_dir(dir)
-        .unwrap()
-        .map(|entry| entry.unwrap().path());
-    let mut inputs: Vec<PathBuf> = entries
-        .filter(|path| path.extension().is_some_and(|e| e == "yaml"))
-        .collect();
-    inputs.sort();
-    inputs
+/// A file that is hard to change.
+struct Ugly {
+    /// Its folder and name.
+    name: String,
+    text: String,
+}
+
+fn home() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/edits")
+}
+
+/// All inputs, by kind.
+fn inputs() -> BTreeMap<String, Vec<Ugly>> {
+    let sorted = |dir: &Path| -> Vec<PathBuf> {
+        let entries = fs::read_dir(dir).unwrap();
+        let mut paths: Vec<PathBuf> = entries.map(|entry| entry.unwrap().path()).collect();
+        paths.sort();
+        paths
+    };
+    let stem = |path: &Path| path.file_stem().unwrap().to_str().unwrap().to_owned();
+    let mut kinds = BTreeMap::new();
+    for dir in sorted(&home()).into_iter().filter(|path| path.is_dir()) {
+        let kind = stem(&dir);
+        let ugly = |path: PathBuf| Ugly {
+            name: format!("{kind}/{}", stem(&path)),
+            text: fs::read_to_string(&path).unwrap(),
+        };
+        kinds.insert(kind.clone(), sorted(&dir).into_iter().map(ugly).collect());
+    }
+    kinds
+}
+
+fn read(text: &str) -> Result<Order, String> {
+    let body = text.trim_start_matches('\u{feff}');
+    let (order, problems) = parse(body, "", &Against::default());
+    order.ok_or_else(|| problems[0].what.clone())
 }
 
 /// Every change that a file can take: a mark and a remake for each entry, a letter,
 /// a dispatch.
-fn changes(text: &str) -> Vec<(String, Change)> {
-    let body = text.trim_start_matches('\u{feff}');
-    let (order, problems) = parse(body, "", &Against::default());
-    let order = order.unwrap_or_else(|| panic!("{problems:?}"));
+fn changes(order: &Order) -> Vec<(String, Change)> {
     let mut changes = Vec::new();
     let entries = order.pieces.last().unwrap().entry + 1;
     for entry in 0..entries {
@@ -48,12 +75,13 @@ fn changes(text: &str) -> Vec<(String, Change)> {
             }),
         };
         changes.push((format!("mark the first copy of entry {entry}"), first));
-        let started = next != Stage::Coating;
-        if started {
+        let started = |p: &&&Piece| p.progress.stage() != Some(Stage::Coating);
+        let begun: Vec<u32> = pieces.iter().filter(started).map(|p| p.copy).collect();
+        if !begun.is_empty() {
             let reason = "washed out: all, \"blue\" #1".to_owned();
             let remake = Change::Progress {
                 entry,
-                copies: pieces.iter().map(|p| p.copy).collect(),
+                copies: begun,
                 event: event(Done::Remake { reason }),
             };
             changes.push((format!("remake entry {entry}"), remake));
@@ -85,47 +113,221 @@ fn event(what: Done) -> Event {
 
 #[test]
 fn a_change_shows_only_in_the_lines_that_it_needs() {
-    let mut checked = 0;
-    for path in inputs() {
-        let text = fs::read_to_string(&path).unwrap();
+    let (mut files, mut made, mut refused) = (0, 0, 0);
+    for (kind, inputs) in inputs() {
         let mut shown = String::new();
-        for (name, change) in changes(&text) {
-            shown.push_str(&format!("== {name}\n"));
-            match apply(&text, &change) {
-                Ok(changed) => shown.push_str(&diff(&text, &changed)),
-                Err(refusal) => shown.push_str(&format!("refused: {refusal}\n")),
+        for ugly in inputs {
+            files += 1;
+            shown.push_str(&format!("==== {}\n", ugly.name));
+            let order = match read(&ugly.text) {
+                Ok(order) => order,
+                Err(what) => {
+                    shown.push_str(&format!("not read: {what}\n"));
+                    continue;
+                }
+            };
+            for (name, change) in changes(&order) {
+                shown.push_str(&format!("== {name}\n"));
+                match apply(&ugly.text, &change) {
+                    Ok(changed) => {
+                        made += 1;
+                        shown.push_str(&diff(&ugly.text, &changed));
+                    }
+                    Err(refusal) => {
+                        refused += 1;
+                        shown.push_str(&format!("refused: {refusal}\n"));
+                    }
+                }
             }
-            checked += 1;
         }
-        let expected_at = path.with_extension("diff");
+        let expected_at = home().join(format!("{kind}.diff"));
         if std::env::var_os("FAIRDAY_ACCEPT").is_some() {
             fs::write(&expected_at, &shown).unwrap();
         }
         let expected = fs::read_to_string(&expected_at).unwrap_or_default();
-        assert_eq!(shown, expected, "{}", path.display());
+        assert!(
+            shown == expected,
+            "{kind}: {}",
+            first_difference(&expected, &shown)
+        );
     }
-    assert!(checked > 40, "only {checked} changes tried");
+    assert!(
+        files >= 200 && made > 700,
+        "{files} files, {made} made, {refused} refused"
+    );
+}
+
+fn first_difference(expected: &str, shown: &str) -> String {
+    let mut about = "";
+    for (old, new) in expected.lines().chain([""]).zip(shown.lines().chain([""])) {
+        if new.starts_with("====") {
+            about = new;
+        }
+        if old != new {
+            return format!("{about}\nexpected {old}\n   found {new}");
+        }
+    }
+    format!("{about}\none goes on where the other ends")
 }
 
 /// All that was there is still there, in its order and with its line ends; what is
-/// new is in one place.
+/// new is in one place, and every line but that one is the same to the byte.
 #[test]
 fn a_change_puts_in_and_takes_nothing_away() {
-    for path in inputs() {
-        let text = fs::read_to_string(&path).unwrap();
-        for (name, change) in changes(&text) {
-            let Ok(changed) = apply(&text, &change) else {
-                continue;
-            };
-            let same_start = common(text.chars(), changed.chars());
-            let rest = &text[same_start..];
-            let same_end = common(rest.chars().rev(), changed[same_start..].chars().rev());
-            let lost = &rest[..rest.len() - same_end];
-            let is_nothing = ["", "~", "null"].contains(&lost);
-            assert!(is_nothing, "{}: {name}: lost `{lost}`", path.display());
-            let has_crlf = text.contains("\r\n");
-            let bare = changed.replace("\r\n", "").contains('\n');
-            assert!(!has_crlf || !bare, "{}: {name}: line ends", path.display());
+    for ugly in inputs().into_values().flatten() {
+        let Ok(order) = read(&ugly.text) else {
+            continue;
+        };
+        for (name, change) in changes(&order) {
+            for text in variants(&ugly.text) {
+                if let Ok(changed) = apply(&text, &change) {
+                    only_put_in(&text, &changed, &format!("{}: {name}", ugly.name));
+                }
+            }
+        }
+    }
+}
+
+/// The text as it is, with the line ends of the other world, with a byte order mark,
+/// without its last line end; all of them as far as they still mean the same.
+fn variants(text: &str) -> Vec<String> {
+    let unix = text.replace("\r\n", "\n");
+    let variants = [
+        text.to_owned(),
+        unix.replace('\n', "\r\n"),
+        format!("\u{feff}{}", text.trim_start_matches('\u{feff}')),
+        text.trim_end_matches(['\r', '\n']).to_owned(),
+        unix,
+    ];
+    let same = |variant: &String| read(variant) == read(text);
+    variants.into_iter().filter(same).collect()
+}
+
+fn only_put_in(text: &str, changed: &str, name: &str) {
+    let same_start = common(text.chars(), changed.chars());
+    let rest = &text[same_start..];
+    let same_end = common(rest.chars().rev(), changed[same_start..].chars().rev());
+    let lost = &rest[..rest.len() - same_end];
+    let is_nothing = ["", "~", "null", "NULL"].contains(&lost);
+    assert!(is_nothing, "{name}: lost `{lost}`");
+    let (old, new): (Vec<&str>, Vec<&str>) = (
+        text.split_inclusive('\n').collect(),
+        changed.split_inclusive('\n').collect(),
+    );
+    let above = old.iter().zip(&new).take_while(|(a, b)| a == b).count();
+    let below = old[above..].iter().rev().zip(new[above..].iter().rev());
+    let below = below.take_while(|(a, b)| a == b).count();
+    let touched = old.len() - above - below;
+    assert!(touched <= 1, "{name}: {touched} lines touched");
+    assert!(
+        new.len() - above - below <= touched + 4,
+        "{name}: more lines than any entry has"
+    );
+    for line in &new[above..new.len() - below] {
+        let neighbours = old[above.saturating_sub(1)..(above + 1).min(old.len())].concat();
+        let same_end = line.ends_with("\r\n") == neighbours.contains("\r\n");
+        let last = !line.ends_with('\n') || !neighbours.contains('\n');
+        let mixed = neighbours.matches('\n').count() != neighbours.matches("\r\n").count()
+            && neighbours.contains("\r\n");
+        assert!(
+            same_end || last || mixed,
+            "{name}: another line end: {line:?}"
+        );
+    }
+}
+
+/// A refusal says what to type, and where.
+#[test]
+fn what_is_not_changed_can_be_typed_by_hand() {
+    let mut refused = 0;
+    for ugly in inputs().into_values().flatten() {
+        let Ok(order) = read(&ugly.text) else {
+            continue;
+        };
+        for (_, change) in changes(&order) {
+            match apply(&ugly.text, &change) {
+                Ok(_) | Err(NotChanged::Dispatched) => {}
+                Err(NotChanged::ByHand { at_line, words, .. }) => {
+                    refused += 1;
+                    let lines = ugly.text.lines().count();
+                    assert!(at_line.is_none_or(|line| (1..=lines).contains(&line)));
+                    let typed = typed(&words);
+                    assert!(typed.is_array() || typed["dispatch"].is_object(), "{words}");
+                }
+                Err(other) => panic!("{}: {other}", ugly.name),
+            }
+        }
+    }
+    assert!(refused < 40, "{refused} changes are left to the maker");
+}
+
+fn typed(words: &str) -> Value {
+    serde_yaml::from_str(words).unwrap()
+}
+
+/// Writes down each change with the texts before and after, for other readers.
+#[test]
+fn changes_are_written_out_for_other_readers() {
+    let Some(out) = std::env::var_os("FAIRDAY_EDITS_OUT").map(PathBuf::from) else {
+        return;
+    };
+    let mut index = Vec::new();
+    for ugly in inputs().into_values().flatten() {
+        let Ok(order) = read(&ugly.text) else {
+            continue;
+        };
+        for (name, change) in changes(&order) {
+            if let Ok(after) = apply(&ugly.text, &change) {
+                let number = index.len();
+                fs::write(out.join(format!("{number}.before")), &ugly.text).unwrap();
+                fs::write(out.join(format!("{number}.after")), after).unwrap();
+                let name = format!("{}: {name}", ugly.name);
+                index.push(json!({"name": name, "change": described(&change, &order)}));
+            }
+        }
+    }
+    fs::write(out.join("index.json"), json!(index).to_string()).unwrap();
+}
+
+/// The change in words that know nothing of how it is written.
+fn described(change: &Change, order: &Order) -> Value {
+    match change {
+        Change::Progress {
+            entry,
+            copies,
+            event,
+        } => {
+            let mut item = json!({"at": event.at.format("%Y-%m-%d %H:%M").to_string()});
+            match &event.what {
+                Done::Stage { stage, minutes } => {
+                    item["did"] = json!(stage.done());
+                    if let Some(minutes) = minutes {
+                        item["minutes"] = json!(minutes.to_string());
+                    }
+                }
+                Done::Remake { reason } => {
+                    item["did"] = json!("remake");
+                    item["reason"] = json!(reason);
+                }
+            }
+            let all = order.pieces.iter().filter(|p| p.entry == *entry).count();
+            if copies.len() < all {
+                let numbers: Vec<String> = copies.iter().map(u32::to_string).collect();
+                item["copies"] = json!(numbers);
+            }
+            json!({"append_to": ["pieces", entry, "progress"], "item": item})
+        }
+        Change::Notified(told) => {
+            let date = told
+                .date
+                .map_or("unknown".to_owned(), |date| date.to_string());
+            let item = json!({"on": told.on.to_string(), "kind": told.kind, "date": date});
+            json!({"append_to": ["notified"], "item": item})
+        }
+        Change::Dispatch(left) => {
+            let item = json!({"on": left.on.to_string(), "carrier": left.carrier,
+                "tracking": left.tracking});
+            json!({"set": "dispatch", "item": item})
         }
     }
 }

@@ -2,7 +2,7 @@
 //! stay on their feet.
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use chrono::NaiveDate;
 use fairday::order::edit::{Change, NotChanged, apply};
@@ -47,18 +47,26 @@ const TROUBLE: [&str; 28] = [
 
 fn files() -> Vec<String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let folders = [root.join("orders"), root.join("tests/edits")];
+    let mut folders = vec![root.join("orders")];
+    folders.extend(
+        entries(&root.join("tests/edits"))
+            .into_iter()
+            .filter(|path| path.is_dir()),
+    );
     let mut texts: Vec<String> = Vec::new();
     for folder in folders {
-        let mut paths: Vec<_> = fs::read_dir(folder)
-            .unwrap()
-            .map(|entry| entry.unwrap().path())
-            .filter(|path| path.extension().is_some_and(|e| e == "yaml"))
-            .collect();
-        paths.sort();
-        texts.extend(paths.iter().map(|path| fs::read_to_string(path).unwrap()));
+        let is_yaml = |path: &PathBuf| path.extension().is_some_and(|e| e == "yaml");
+        let paths = entries(&folder).into_iter().filter(is_yaml);
+        texts.extend(paths.map(|path| fs::read_to_string(path).unwrap()));
     }
     texts
+}
+
+fn entries(folder: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).unwrap();
+    let mut paths: Vec<PathBuf> = entries.map(|entry| entry.unwrap().path()).collect();
+    paths.sort();
+    paths
 }
 
 /// A slip of the pen: what is put in, or how many characters are lost, and where.
