@@ -11,6 +11,7 @@ pub mod cli;
 pub mod climate;
 pub mod dry;
 pub mod forecast;
+pub mod intake;
 pub mod keeping;
 pub mod letter;
 pub mod light;

@@ -8,8 +8,10 @@ mod beyond;
 mod blocked;
 mod chances;
 mod check;
+mod dialogue;
 mod due;
 mod fetch;
+mod import;
 mod light;
 mod load;
 mod manual;
@@ -25,6 +27,7 @@ mod progress;
 mod promise;
 mod schema;
 mod send;
+mod take;
 mod what_if;
 
 use std::path::PathBuf;
@@ -115,6 +118,10 @@ enum Command {
     Notices(notices::NoticesArgs),
     /// Send the letters that are due, each once
     Send(send::SendArgs),
+    /// Take an order: by questions, or by arguments
+    Take(take::TakeArgs),
+    /// Take the orders of a CSV table, each once
+    Import(import::ImportArgs),
     /// Write a commented starter folder with dates around today
     New(new::NewArgs),
     /// Read all files at once and show every problem
@@ -166,6 +173,8 @@ pub fn run(cli: &Cli) -> Result<Ended> {
         Command::Remake(args) => mark::run_remake(common, args),
         Command::Notices(args) => notices::run(common, args),
         Command::Send(args) => send::run(common, args),
+        Command::Take(args) => take::run(common, args),
+        Command::Import(args) => import::run(common, args),
         Command::New(args) => new::run(common, args),
         Command::Check(args) => check::run(common, args),
         Command::Schema(args) => schema::run(common, args),

@@ -19,6 +19,8 @@ pub struct OrderFile {
     /// Number of the order.
     #[schemars(required)]
     pub order: Option<Leaf<String>>,
+    /// The number that it has elsewhere, in a shop; kept so that it is taken once only.
+    pub reference: Option<Leaf<String>>,
     /// Who ordered.
     #[schemars(required)]
     pub customer: Option<CustomerFile>,

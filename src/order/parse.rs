@@ -45,6 +45,12 @@ pub fn parse(text: &str, file: &str, against: &Against) -> (Option<Order>, Vec<P
     (order, reader.finish())
 }
 
+/// Finds the number that the order in a text has elsewhere.
+pub fn find_reference(text: &str) -> Option<String> {
+    let shape: OrderFile = serde_yaml::from_str(text).ok()?;
+    shape.reference?.parse()
+}
+
 /// Returns the problem of a number that another file has already.
 pub fn number_twice(text: &str, file: &str, number: &str, first: &str) -> Problem {
     let mut reader = Reader::new(text, file);

@@ -12,5 +12,6 @@ pub mod mail;
 pub mod mailer;
 pub mod orders;
 pub mod outbox;
+pub mod references;
 pub mod smtp;
 pub mod templates;

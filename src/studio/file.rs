@@ -76,6 +76,8 @@ pub struct StudioFile {
     pub planning: Option<PlanningFile>,
     /// Settings of dates that hold.
     pub promises: Option<PromisesFile>,
+    /// How tables of orders are read.
+    pub import: Option<ImportFile>,
 }
 
 /// The key `place`.
@@ -551,6 +553,61 @@ pub struct PromisesFile {
     pub year_spread: Option<Leaf<f64>>,
 }
 
+/// The key `import`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(expecting = "`columns:` below `import:`")]
+#[schemars(deny_unknown_fields)]
+pub struct ImportFile {
+    /// Heading of the column for each key.
+    #[schemars(required)]
+    pub columns: Option<ImportKeys>,
+    /// What is taken where a column says nothing.
+    pub otherwise: Option<ImportKeys>,
+    /// For a key, our word for each word of the table.
+    pub words: Option<Keyed<Keyed<Leaf<String>>>>,
+    /// How days are written, such as `%d/%m/%Y`.
+    pub date_format: Option<Leaf<String>>,
+}
+
+/// Words for keys of an order and its pieces.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(expecting = "keys such as `name:` with their words")]
+#[schemars(deny_unknown_fields)]
+pub struct ImportKeys {
+    /// Number of the order there.
+    pub reference: Option<Leaf<String>>,
+    /// The customer's name.
+    pub name: Option<Leaf<String>>,
+    /// Mail address.
+    pub email: Option<Leaf<String>>,
+    /// Language of the letters.
+    pub language: Option<Leaf<String>>,
+    /// Day it was taken.
+    pub ordered_on: Option<Leaf<String>>,
+    /// Day by which it must leave.
+    pub ship_by: Option<Leaf<String>>,
+    /// Whose rules hold.
+    pub jurisdiction: Option<Leaf<String>>,
+    /// A destination, or `pickup`.
+    pub delivery: Option<Leaf<String>>,
+    /// What the piece shows.
+    pub title: Option<Leaf<String>>,
+    /// Paper or cloth.
+    pub material: Option<Leaf<String>>,
+    /// Size.
+    pub size: Option<Leaf<String>>,
+    /// How many alike.
+    pub copies: Option<Leaf<String>>,
+    /// Name of the negative.
+    pub negative: Option<Leaf<String>>,
+    /// Which loose objects.
+    pub objects: Option<Leaf<String>>,
+    /// Glass or none.
+    pub cover: Option<Leaf<String>>,
+    /// Sun or lamp.
+    pub light: Option<Leaf<String>>,
+}
+
 /// The keys that may stand at a place of `studio.yaml`.
 pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
     let key = |index: usize| match at.get(index) {
@@ -579,6 +636,8 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("fetch", "") => keys_of::<FetchFile>(),
         ("planning", "lots") => keys_of::<LotsFile>(),
         ("planning", "") => keys_of::<PlanningFile>(),
+        ("import", "columns" | "otherwise") => keys_of::<ImportKeys>(),
+        ("import", "") => keys_of::<ImportFile>(),
         ("promises", "") => keys_of::<PromisesFile>(),
         _ => &[],
     }

@@ -9,6 +9,7 @@ pub mod defaults;
 mod drying;
 mod fetch;
 pub mod file;
+mod import;
 mod letters;
 mod limits;
 mod materials;
@@ -77,6 +78,8 @@ pub struct Studio {
     pub planning: Planning,
     /// How dates are found that hold.
     pub promises: Promises,
+    /// How tables of orders are read; none if none are.
+    pub import: Option<Import>,
 }
 
 impl Studio {
@@ -439,6 +442,19 @@ pub struct Promises {
     /// How much of the difference between days is common to a whole season of one
     /// year, as a share of its standard deviation.
     pub year_spread: f64,
+}
+
+/// How a table of orders is read that another program wrote. Keys are ours.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Import {
+    /// Heading of the column for each key.
+    pub columns: BTreeMap<String, String>,
+    /// What is taken where a column has nothing, or there is none.
+    pub otherwise: BTreeMap<String, String>,
+    /// For a key, our word for each word of the table.
+    pub words: BTreeMap<String, BTreeMap<String, String>>,
+    /// How its days are written, in the letters of `strftime`.
+    pub date_format: Option<String>,
 }
 
 /// Settings of the planner.

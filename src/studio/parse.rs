@@ -60,6 +60,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
     let drying = super::drying::drying(shape, top);
     let climate = super::climate::climate(shape, top);
     let promises = super::promises::promises(shape, top);
+    let import = super::import::import(shape, top);
     let fetch = super::fetch::fetch(shape, top);
     let today = top.take(&shape.today, "today");
     Some(Studio {
@@ -87,6 +88,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
         fetch,
         planning,
         promises,
+        import,
     })
 }
 

@@ -18,5 +18,6 @@ pub mod problem;
 pub mod promise;
 pub mod schema;
 pub mod sent;
+pub mod taken;
 pub mod weather;
 pub mod what_if;

@@ -418,7 +418,7 @@ fn dashed(item: &Item, inner: usize) -> Vec<String> {
 }
 
 /// Returns free text as a YAML word: plain if nothing in it could be misread.
-fn quoted(value: &str) -> String {
+pub fn quoted(value: &str) -> String {
     let is_safe = |c: char| c.is_alphanumeric() || " -_./()".contains(c);
     let first = value.chars().next();
     let plain = first.is_some_and(char::is_alphanumeric)

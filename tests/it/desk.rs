@@ -124,6 +124,7 @@ pub fn studio() -> Studio {
         climate: None,
         promises: fairday::studio::defaults::promises(),
         fetch: None,
+        import: None,
         planning: Planning {
             days: 14,
             late: 10,

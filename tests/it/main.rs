@@ -14,6 +14,7 @@ mod forecast;
 mod forecast_broken;
 mod forecast_genuine;
 mod genuine_plans;
+mod intake;
 mod judged;
 mod keeping;
 mod lay;

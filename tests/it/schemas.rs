@@ -136,6 +136,12 @@ fn broken_orders_are_refused_where_one_file_shows_it() {
 
 /// Every key of a studio file, with a value that is read.
 fn whole_studio() -> Value {
+    let keys = "reference name email language ordered_on ship_by jurisdiction delivery title \
+                material size copies negative objects cover light";
+    let columns: serde_json::Map<String, Value> = keys
+        .split_whitespace()
+        .map(|key| (key.to_owned(), json!("heading")))
+        .collect();
     json!({
         "studio": "The Blue Shed",
         "place": {"latitude_deg": 53.9, "longitude_deg": -2.9, "altitude_m": 15, "zone": "Europe/London"},
@@ -180,6 +186,8 @@ fn whole_studio() -> Value {
             "lots": {"lot": 100, "frame_dm2": 1, "mixed": 30, "share": 5, "day_apart": 10}},
         "promises": {"weathers": 300, "seed": 1, "days": 60, "forecast_correlation": [0.8],
             "year_spread": 0.3},
+        "import": {"columns": columns.clone(), "otherwise": columns,
+            "words": {"material": {"Rag": "rag"}}, "date_format": "%d/%m/%Y"},
     })
 }
 
@@ -187,6 +195,7 @@ fn whole_studio() -> Value {
 fn whole_order() -> Value {
     json!({
         "order": "2026-014",
+        "reference": "#1042",
         "customer": {"name": "Ada", "email": "ada@example.org", "language": "en"},
         "ordered_on": "2026-04-28",
         "promise": {"kind": "ship_by", "date": "2026-05-15", "essential": "no"},

@@ -15,6 +15,7 @@ const RANKS: &[(&str, u8)] = &[
     ("studio", 1),
     ("forecast", 1),
     ("promise", 1),
+    ("intake", 1),
     ("light", 2),
     ("climate", 2),
     ("window", 2),

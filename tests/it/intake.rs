@@ -1,0 +1,385 @@
+//! New orders: by arguments, out of tables, and the first week of a newcomer.
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use crate::commands::{fairday, text};
+
+fn demo_copy() -> tempfile::TempDir {
+    let copy = tempfile::tempdir().unwrap();
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("orders");
+    for entry in fs::read_dir(demo).unwrap() {
+        let path = entry.unwrap().path();
+        fs::copy(&path, copy.path().join(path.file_name().unwrap())).unwrap();
+    }
+    copy
+}
+
+fn run(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
+    let dir = folder.display().to_string();
+    let answer = fairday(&[arguments, &["--dir", &dir]].concat());
+    let (said, told) = (text(&answer.stdout), text(&answer.stderr));
+    (answer.status.code(), said, told)
+}
+
+const FERN: &str = "title: Fern, material: rag-300, size: A4, copies: 2, negative: fern";
+
+fn take<'a>(more: &[&'a str]) -> Vec<&'a str> {
+    let said = [
+        "take",
+        "--name",
+        "Ada Brook",
+        "--email",
+        "ada@example.org",
+        "--to",
+        "home",
+        "--jurisdiction",
+        "uk",
+    ];
+    [&said, more].concat()
+}
+
+#[test]
+fn an_order_is_taken_in_the_manner_of_the_demo_and_planned() {
+    let folder = demo_copy();
+    let (code, said, told) = run(
+        folder.path(),
+        &take(&["--promise", "safe", "--piece", FERN]),
+    );
+    assert_eq!(code, Some(0), "{told}");
+    assert!(said.contains("95 in 100  leaves by"), "{said}");
+    let file = fs::read_to_string(folder.path().join("2026-031-brook.yaml")).unwrap();
+    let (before, rest) = file.split_once("promise: {kind: ship_by, date: ").unwrap();
+    let (day, after) = rest.split_once("}\n").unwrap();
+    assert_eq!(
+        format!("{before}{after}"),
+        "order: 2026-031\ncustomer: {name: Ada Brook, email: ada@example.org}\n\
+         ordered_on: 2026-05-11\njurisdiction: uk\ndelivery: home\npieces:\n\
+         \x20 - title: Fern\n    material: rag-300\n    size: A4\n    copies: 2\n    negative: fern\n"
+    );
+    // The day promised is the one that the page called safe.
+    let day: chrono::NaiveDate = day.parse().unwrap();
+    let shown = format!("95 in 100  leaves by {}", day.format("%a %-d %b"));
+    assert!(said.contains(&shown), "{shown}\n{said}");
+    assert_eq!(run(folder.path(), &["check"]).0, Some(0));
+    assert!(
+        run(folder.path(), &["plan", "--json"])
+            .1
+            .contains("\"2026-031\"")
+    );
+}
+
+#[test]
+fn nothing_is_written_over_and_nothing_wrong_is_written() {
+    let folder = demo_copy();
+    fs::write(folder.path().join("2026-031-brook.yaml"), "# mine\n").unwrap();
+    let before = fs::read_dir(folder.path()).unwrap().count();
+    let rows: &[(&[&str], &str)] = &[
+        (&["--promise", "none", "--piece", FERN], "exists already"),
+        (&["--piece", FERN], "missing: --promise"),
+        (&["--promise", "none"], "missing: --piece"),
+        (&["--promise", "soon", "--piece", FERN], "expected a date"),
+        (
+            &["--promise", "none", "--piece", "title Fern"],
+            "expected keys as in an order file",
+        ),
+        (
+            &["--promise", "none", "--piece", "title: F, colour: blue"],
+            "`colour` is none of them",
+        ),
+        (
+            &[
+                "--promise",
+                "none",
+                "--piece",
+                "title: F, material: rag, size: A4, negative: f",
+            ],
+            "the studio has no material `rag`",
+        ),
+        (
+            &[
+                "--promise",
+                "none",
+                "--piece",
+                "title: F, material: rag-300, size: A0, negative: f",
+            ],
+            "goes into no frame",
+        ),
+        (
+            &["--promise", "none", "--number", "2026-020", "--piece", FERN],
+            "such an order already",
+        ),
+    ];
+    for (more, words) in rows {
+        let (code, _, told) = run(folder.path(), &take(more));
+        assert_eq!(code, Some(2), "{more:?}");
+        assert!(told.contains(words), "{more:?}: {told}");
+    }
+    let (code, said, _) = run(
+        folder.path(),
+        &take(&["--promise", "none", "--preview", "--piece", FERN]),
+    );
+    assert_eq!(code, Some(0));
+    assert!(
+        said.contains("not written") && !said.contains("promise: {"),
+        "{said}"
+    );
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), before);
+    let mine = fs::read_to_string(folder.path().join("2026-031-brook.yaml")).unwrap();
+    assert_eq!(mine, "# mine\n");
+}
+
+#[test]
+fn words_that_yaml_would_misread_come_back_as_they_were_said() {
+    let folder = demo_copy();
+    let name = "Zoë: \"Ink\" #1 O'Neil";
+    let said = [
+        "take",
+        "--name",
+        name,
+        "--to",
+        "pickup",
+        "--jurisdiction",
+        "uk",
+        "--promise",
+        "none",
+        "--hold",
+        "yes",
+        "--piece",
+        "title: 'No: 7', material: rag-300, size: 8x10 in, negative: '007'",
+    ];
+    let (code, _, told) = run(folder.path(), &said);
+    assert_eq!(code, Some(0), "{told}");
+    let file = folder.path().join("2026-031-O-Neil.yaml".to_lowercase());
+    let text = fs::read_to_string(&file).unwrap();
+    let against = fairday::order::parse::Against::default();
+    let (order, problems) = fairday::order::parse::parse(&text, "a.yaml", &against);
+    assert_eq!(problems, []);
+    let order = order.unwrap();
+    assert_eq!(
+        (order.customer.name.as_str(), order.hold.as_deref()),
+        (name, Some("yes"))
+    );
+    assert_eq!(order.pieces[0].title, "No: 7");
+}
+
+const IMPORT: &str = "
+import:
+  columns: {reference: Order, name: Name, email: Email, ordered_on: Date, title: Item, size: Size, material: Paper, copies: Qty, negative: File}
+  otherwise: {jurisdiction: uk, delivery: home}
+  words: {material: {\"Cotton rag\": rag-300}}
+  date_format: \"%d/%m/%Y\"
+";
+
+const HEAD: &str = "Order,Name,Email,Date,Item,Size,Paper,Qty,File";
+
+fn shop(folder: &Path) {
+    let studio = folder.join("studio.yaml");
+    let text = fs::read_to_string(&studio).unwrap();
+    fs::write(studio, format!("{text}{IMPORT}")).unwrap();
+}
+
+fn import(folder: &Path, table: &str, more: &[&str]) -> (Option<i32>, String, String) {
+    let path = folder.join("shop.csv");
+    fs::write(&path, table).unwrap();
+    let path = path.display().to_string();
+    run(folder, &[&["import", &path], more].concat())
+}
+
+/// Quotes, a line break and a doubled quote inside a field, as RFC 4180 has them.
+#[test]
+fn a_table_is_taken_once_however_often_it_is_given() {
+    let folder = demo_copy();
+    shop(folder.path());
+    let table = format!(
+        "{HEAD}\r\n\
+         #1042,\"Brook, Ada\",ada@example.org,09/05/2026,\"Fern, \"\"large\"\"\r\nleaf\",A4,Cotton rag,2,fern\r\n\
+         #1042,\"Brook, Ada\",ada@example.org,09/05/2026,Gull,A5,Cotton rag,1,gull\r\n\
+         #1043,Noor Vale,noor@example.org,10/05/2026 18:03,Lace,8x10 in,washi-40,1,lace\r\n"
+    );
+    let (code, said, told) = import(folder.path(), &table, &["--preview"]);
+    assert_eq!(code, Some(0), "{told}");
+    assert!(
+        said.starts_with("2 orders would be taken; nothing was written"),
+        "{said}"
+    );
+    assert!(!folder.path().join("2026-031-ada.yaml").exists());
+    let (code, said, told) = import(folder.path(), &table, &[]);
+    assert_eq!(code, Some(0), "{told}");
+    assert!(said.starts_with("2 orders taken"), "{said}");
+    let first = fs::read_to_string(folder.path().join("2026-031-ada.yaml")).unwrap();
+    assert!(first.contains("reference: \"#1042\"\n"), "{first}");
+    assert!(first.contains("ordered_on: 2026-05-09\n"), "{first}");
+    assert_eq!(first.matches("  - title: ").count(), 2, "{first}");
+    assert!(first.contains("\"Fern, \\\"large\\\""), "{first}");
+    assert!(first.contains("size: A5\n    negative: gull\n"), "{first}");
+    assert_eq!(run(folder.path(), &["check"]).0, Some(0));
+    let (code, said, _) = import(folder.path(), &table, &[]);
+    assert_eq!(code, Some(0));
+    assert!(
+        said.starts_with("0 orders taken  2 orders known already"),
+        "{said}"
+    );
+    // A file that is broken later still keeps its order from being taken again.
+    fs::write(
+        folder.path().join("2026-031-ada.yaml"),
+        format!("{first}colour: blue\n"),
+    )
+    .unwrap();
+    let (_, said, _) = import(folder.path(), &table, &[]);
+    assert!(
+        said.starts_with("0 orders taken  2 orders known already"),
+        "{said}"
+    );
+    // So does one that was closed.
+    let second = folder.path().join("2026-032-vale.yaml");
+    let text = fs::read_to_string(&second).unwrap();
+    fs::write(&second, format!("{text}cancelled_on: 2026-05-11\n")).unwrap();
+    let (_, said, _) = import(folder.path(), &table, &[]);
+    assert!(said.starts_with("0 orders taken"), "{said}");
+}
+
+#[test]
+fn marks_of_spreadsheets_are_no_hindrance() {
+    let row = |separator: &str| {
+        let fields = [
+            "7",
+            "Ada Brook",
+            "ada@example.org",
+            "09/05/2026",
+            "Fern",
+            "A4",
+            "Cotton rag",
+            "1",
+            "fern",
+        ];
+        let head = HEAD.replace(',', separator);
+        format!("{head}\r\n{}", fields.join(separator))
+    };
+    for table in [
+        format!("\u{feff}{}\r\n", row(";")),
+        row("\t"),
+        row(","),
+        format!("{}\n\n", row(",")),
+    ] {
+        let folder = demo_copy();
+        shop(folder.path());
+        let (code, said, told) = import(folder.path(), &table, &[]);
+        assert_eq!(code, Some(0), "{table:?}: {told}");
+        assert!(said.starts_with("1 order taken"), "{table:?}: {said}");
+    }
+}
+
+/// Each bad row is told with its line; the good orders are taken, no half ones.
+#[test]
+fn bad_rows_are_told_and_good_orders_taken() {
+    let folder = demo_copy();
+    shop(folder.path());
+    let table = format!(
+        "{HEAD}\n\
+         1,Ada Brook,ada@example.org,09/05/2026,Fern,A9,Cotton rag,1,fern\n\
+         2,Noor Vale,noor@example.org,09/05/2026,Lace,A4,Cotton rag,1,lace\n\
+         3,Sam,sam@example.org,2026-05-09,Tide,A4,Glass,1,tide\n\
+         4,Ida,ida(at)example.org,09/05/2026,Tide,A4,Cotton rag,many,tide\n\
+         5,Eli,eli@example.org,09/05/2026,Tide,A4,Cotton rag\n\
+         ,Kit,kit@example.org,09/05/2026,Tide,A4,Cotton rag,1,tide\n\
+         8,Bea,bea@example.org,09/05/2026,Sea,A4,Cotton rag,1,sea\n\
+         8,Bea,bea@example.org,09/05/2026,Sea,A4,Cotton rag,0,sea\n"
+    );
+    let (code, said, told) = import(folder.path(), &table, &[]);
+    assert_eq!(code, Some(1), "{told}");
+    assert!(said.starts_with("1 order taken"), "{said}");
+    assert!(said.contains("2, Noor Vale"), "{said}");
+    for (line, words) in [
+        (2, "for `size`, found `A9`"),
+        (4, "the studio has no material `Glass`"),
+        (5, "for `copies`, found `many`"),
+        (5, "`ida(at)example.org` is no mail address"),
+        (6, "expected 9 fields as in the first line, found 7"),
+        (7, "the column `Order` is empty"),
+        (9, "expected 1 to 500, found `0`"),
+    ] {
+        let place = format!("shop.csv:{line}:1: ");
+        let found = told
+            .lines()
+            .any(|l| l.contains(&place) && l.contains(words));
+        assert!(found, "{place}{words}\n{told}");
+    }
+    assert!(
+        !told.contains("shop.csv:3:") && !told.contains("shop.csv:8:"),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_table_that_does_not_match_its_mapping_is_told_so() {
+    let folder = demo_copy();
+    let (code, _, told) = import(folder.path(), HEAD, &[]);
+    assert_eq!(code, Some(2));
+    assert!(told.contains("add `import: {columns:"), "{told}");
+    shop(folder.path());
+    let (_, _, told) = import(folder.path(), &HEAD.replace("Email", "E-mail"), &[]);
+    assert!(told.contains("there is no column `Email`"), "{told}");
+    assert!(told.contains("write `email: E-mail`"), "{told}");
+    let (code, said, _) = import(folder.path(), &format!("{HEAD}\n"), &[]);
+    assert_eq!((code, said.as_str()), (Some(0), "0 orders taken\n"));
+}
+
+/// The commands of the README, run by a shell as they stand there.
+#[cfg(unix)]
+#[test]
+fn the_first_week_of_the_readme_runs_as_it_stands() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = fs::read_to_string(root.join("README.md")).unwrap();
+    let (_, week) = readme.split_once("## A first week").unwrap();
+    let (_, block) = week.split_once("```sh\n").unwrap();
+    let (block, _) = block.split_once("```").unwrap();
+    for step in ["new", "take", "check", "plan", "mark", "notices", "send"] {
+        assert!(
+            block.contains(&format!("fairday {step}")),
+            "{step} is missing"
+        );
+    }
+    let work = tempfile::tempdir().unwrap();
+    fs::create_dir(work.path().join("orders")).unwrap();
+    fs::copy(
+        root.join("orders/forecast.json"),
+        work.path().join("orders/forecast.json"),
+    )
+    .unwrap();
+    let program = Path::new(env!("CARGO_BIN_EXE_fairday"));
+    let path = format!("{}:/usr/bin:/bin", program.parent().unwrap().display());
+    // One is an answer, too: somebody must look.
+    let script =
+        format!("set -e\nfairday() {{ command fairday \"$@\" || [ $? -eq 1 ]; }}\n{block}");
+    let answer = Command::new("sh")
+        .args(["-c", &script])
+        .current_dir(work.path())
+        .env_clear()
+        .env("PATH", path)
+        .output()
+        .unwrap();
+    let (said, told) = (text(&answer.stdout), text(&answer.stderr));
+    assert!(answer.status.success(), "{said}\n{told}");
+    let studio = work.path().join("my-studio");
+    for order in ["2026-003-brook", "2026-004-vale", "2026-005-orchard"] {
+        let text = fs::read_to_string(studio.join(format!("{order}.yaml"))).unwrap();
+        assert!(text.starts_with("# yaml-language-server: $schema=./schema/order.json\n"));
+        assert!(
+            text.contains("kind: taken"),
+            "{order} was not told:\n{text}"
+        );
+    }
+    let brook = fs::read_to_string(studio.join("2026-003-brook.yaml")).unwrap();
+    assert!(
+        brook.contains("{at: 2026-05-11 06:40, did: coated}"),
+        "{brook}"
+    );
+    let letters = fs::read_dir(studio.join("outbox")).unwrap();
+    let letters = letters.filter(|file| {
+        let path = file.as_ref().unwrap().path();
+        path.extension().is_some_and(|ending| ending == "eml")
+    });
+    assert!(letters.count() >= 3, "{said}");
+}
