@@ -18,7 +18,7 @@ mod season;
 mod weather;
 mod work;
 
-pub use normal::normal_at;
+pub use normal::{normal_at, share_of};
 pub use season::{NEAR_DAYS, wanted_days};
 
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -27,6 +27,7 @@ use chrono::{Days as DayCount, NaiveDate, NaiveDateTime};
 use rayon::prelude::*;
 
 use crate::climate::Days;
+use crate::climate::days::day_of_year;
 use crate::forecast::Forecast;
 use crate::light::Site;
 use crate::order::{Order, Promise, PromiseKind};
@@ -36,7 +37,7 @@ use crate::studio::Studio;
 
 use rollout::{Luck, roll};
 use season::Season;
-use weather::Weather;
+use weather::{DayLight, Weather};
 use work::{At, Work};
 
 /// The chances that dates are found for.
@@ -82,6 +83,8 @@ pub struct HeldDate {
     /// The share of weathers in which it has left by that day: days are whole, so it
     /// is often more than was asked for.
     pub share: f64,
+    /// The share in which it has left a day sooner.
+    pub share_before: f64,
 }
 
 /// An open order whose chance to be on time changes with a new one.
@@ -154,6 +157,7 @@ pub fn honest_dates(scene: &Scene, order: &Order, watch: &(dyn Fn(u32) + Sync)) 
             leaves_on,
             arrives_on: arrival(order, leaves_on, &scene.studio.shipping),
             share,
+            share_before: found.share_by(index, leaves_on - DayCount::new(1)),
         })
     };
     HonestDates {
@@ -166,6 +170,43 @@ pub fn honest_dates(scene: &Scene, order: &Order, watch: &(dyn Fn(u32) + Sync)) 
         weathers: settings.weathers,
         until,
     }
+}
+
+/// Returns when each order leaves if every day comes as the climate has it on that
+/// date, none for one that does not leave within the days.
+///
+/// For checks against plans and for back-tests: the weather is certain. `luck` decides
+/// about remakes alone; without one nothing fails.
+pub fn leaves_if_certain(scene: &Scene, luck: Option<u64>) -> Vec<Option<NaiveDate>> {
+    let season = Season::new(scene.studio, scene.site, scene.climate, None, &scene.grid());
+    let mut work = Work::new(
+        scene.orders,
+        scene.studio,
+        scene.site,
+        scene.now,
+        scene.dry_factor,
+    );
+    if luck.is_none() {
+        work.remakes.iter_mut().for_each(|kind| kind.share = 0.0);
+    }
+    let luck = Luck {
+        seed: u64::from(scene.studio.promises.seed),
+        number: luck.unwrap_or(0),
+    };
+    let mut index = 0;
+    let left = roll(&work, luck, || {
+        let day = index.min(season.days.len() - 1);
+        index += 1;
+        let date = work.grid.day(day as i64 * PER_DAY);
+        match season.sky_on_date(day, day_of_year(date)) {
+            Some(sky) => DayLight::new(&season, day, &sky),
+            None => DayLight::dark(),
+        }
+    });
+    let inside = |slot: &At| i64::from(*slot) < work.grid.horizon();
+    let left = left.into_iter().map(|slot| slot.filter(inside));
+    left.map(|slot| Some(work.grid.day(i64::from(slot?))))
+        .collect()
 }
 
 fn crowded(scene: &Scene, before: &Odds, after: &Odds) -> Vec<Crowded> {
@@ -204,8 +245,8 @@ fn odds_in(scene: &Scene, season: &Season, watch: &(dyn Fn(u32) + Sync)) -> Odds
     );
     let done = AtomicU32::new(0);
     let one = |number: u64| {
-        let weather = Weather::new(season, settings.year_spread, seed, number);
-        let left = roll(&work, weather, Luck { seed, number });
+        let mut weather = Weather::new(season, settings.year_spread, seed, number);
+        let left = roll(&work, Luck { seed, number }, || weather.next_day());
         watch(done.fetch_add(1, Ordering::Relaxed) + 1);
         left
     };
@@ -233,12 +274,16 @@ fn odds_in(scene: &Scene, season: &Season, watch: &(dyn Fn(u32) + Sync)) -> Odds
 
 impl<'a> Scene<'a> {
     fn season(&self) -> Season<'a> {
-        let grid = Grid {
+        let grid = self.grid();
+        Season::new(self.studio, self.site, self.climate, self.forecast, &grid)
+    }
+
+    fn grid(&self) -> Grid {
+        Grid {
             zone: self.studio.place.zone,
             first_day: self.now.date(),
             days: self.studio.promises.days,
-        };
-        Season::new(self.studio, self.site, self.climate, self.forecast, &grid)
+        }
     }
 
     fn with_orders<'b>(&self, orders: &'b [Order]) -> Scene<'b>

@@ -11,7 +11,7 @@
 
 use super::desk::{Desk, RackKind};
 use super::normal::share_of;
-use super::weather::{DayLight, Weather};
+use super::weather::DayLight;
 use super::work::{At, Light, LotWork, Stands, Work};
 use crate::plan::grid::PER_DAY;
 
@@ -66,13 +66,15 @@ struct Rollout<'a> {
     durations: Vec<Option<Vec<u16>>>,
 }
 
-/// Returns when each order leaves under a weather, by the orders given; none for one
-/// that does not leave within the days. [slots]
-pub fn roll(work: &Work, mut weather: Weather, luck: Luck) -> Vec<Option<At>> {
+/// Returns when each order leaves, by the orders given; none for one that does not
+/// leave within the days. [slots]
+///
+/// `next_day` gives the light of the days from today on, one after the other.
+pub fn roll(work: &Work, luck: Luck, mut next_day: impl FnMut() -> DayLight) -> Vec<Option<At>> {
     let mut rollout = Rollout::new(work, luck);
     let mut stretches = work.stretches.as_slice();
     for day in 0..work.grid.days as At {
-        let light = weather.next_day();
+        let light = next_day();
         let first = day * DAY;
         let count = stretches.partition_point(|(from, _)| *from < first + DAY);
         let (today, later) = stretches.split_at(count);

@@ -185,6 +185,15 @@ impl<'a> Season<'a> {
         Some(self.sky(day, usize::from(day.candidates[at.min(last)])))
     }
 
+    /// Returns the sky of the very date of day `index`; none if the climate lacks it.
+    pub fn sky_on_date(&self, index: usize, date: u32) -> Option<SkyDay> {
+        let days = &self.climate.days;
+        let found = days
+            .binary_search_by_key(&date, |day| day.day_of_year)
+            .ok()?;
+        Some(self.sky(&self.days[index], found))
+    }
+
     fn forecast_day(
         &self,
         site: &Site,

@@ -1,0 +1,362 @@
+//! Are the dates that hold kept? Promises made in years that are known to the end.
+//!
+//! `FAIRDAY_WEATHER=… cargo run --release --example backtest -- [--every DAYS]
+//! [--planner] [--weathers N] [--year-spread S] [FILE…]`
+//!
+//! For each year of weather (EPW or TMY3, packed or not; all below the folder unless
+//! files are named) and every so many days: an invented studio with a random load is
+//! asked for the dates of a random order, under a forecast made from what comes with
+//! an error that grows by lead day. The climate is another file of the same place, or
+//! the same file without the days that come. Then the days come as they did, the
+//! promised order is worked on with the others, prints fail as often as the studio's
+//! record allows, and the promise is kept or not: by the rollout that made it, or,
+//! with `--planner`, by the planner itself, which plans anew each morning.
+//!
+//! Two ways of making forecasts: `ranks`, errors as the promises assume them; and
+//! `days`, the day as it comes or any other of the season, which they do not assume.
+//!
+//! Days are whole, so a day that keeps a level keeps more. Three figures tell it:
+//! `kept`, how often the promised day was kept; `said`, how often the promise said it
+//! would be; `even`, the share kept when the day before is promised just so often that
+//! the level itself is meant. The interval is that of the mean of months.
+
+mod maker;
+mod sky;
+mod studio;
+mod tally;
+
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result, bail};
+use chrono::{Datelike, Days as DayCount, NaiveDate};
+use fairday::climate::days::day_of_year;
+use fairday::climate::{Days, TypicalYear, Usual, parse};
+use fairday::forecast::distance_km;
+use fairday::light::Site;
+use fairday::light::sun::Observer;
+use fairday::odds::{HeldDate, LEVELS, Scene, honest_dates, leaves_if_certain, share_of};
+use fairday::order::{Order, Promise, PromiseKind};
+use fairday::studio::Studio;
+use rand::SeedableRng;
+use rand::rngs::SmallRng;
+use rayon::prelude::*;
+
+use maker::Maker;
+use sky::{Forecaster, Truth};
+use tally::Case;
+
+/// Share of hours with rain, since the files are not to be trusted in it.
+const WET_SHARE: f64 = 0.1;
+/// Days before and from the promise on that a climate of the same year must not know.
+const UNSEEN: (u32, u32) = (1, 26);
+/// Ways that luck with the prints may go, for each case under rollouts.
+const LUCKS: u64 = 8;
+/// Farther away it is another place. [km]
+const SAME_PLACE_KM: f64 = 60.0;
+
+/// What was typed.
+#[derive(Debug)]
+struct Options {
+    every: usize,
+    planner: bool,
+    weathers: u32,
+    year_spread: Option<f64>,
+    files: Vec<PathBuf>,
+}
+
+/// A year with its days.
+struct Year {
+    name: String,
+    year: TypicalYear,
+    days: Days,
+}
+
+fn main() -> Result<()> {
+    let options = options()?;
+    let years = read_years(&options.files)?;
+    for year in &years {
+        println!("{} · {} days", year.name, year.days.days.len());
+    }
+    let starts: Vec<(usize, usize)> = (0..years.len())
+        .flat_map(|year| {
+            // Another first day for each year.
+            let first = year % options.every;
+            (first..365)
+                .step_by(options.every)
+                .map(move |day| (year, day))
+        })
+        .collect();
+    let cases: Vec<Vec<Case>> = starts
+        .par_iter()
+        .map(|(year, day)| cases(&years, *year, *day, &options))
+        .collect::<Result<_>>()?;
+    let cases = cases.concat();
+    print!("{}", tally::table(&cases));
+    judge(&cases)
+}
+
+/// Fails when a level is missed by more than is allowed, over all seasons.
+fn judge(cases: &[Case]) -> Result<()> {
+    for (level, most) in [(1, 0.05), (2, 0.03)] {
+        let (even, kept) = tally::shares(cases, "ranks", level);
+        if (even - LEVELS[level]).abs() > most {
+            bail!(
+                "{:.0} in 100 were to be kept, {:.1} were (plain {:.1})",
+                LEVELS[level] * 100.0,
+                even * 100.0,
+                kept * 100.0
+            );
+        }
+    }
+    Ok(())
+}
+
+fn options() -> Result<Options> {
+    let mut options = Options {
+        every: 5,
+        planner: false,
+        weathers: 500,
+        year_spread: None,
+        files: Vec::new(),
+    };
+    let mut words = std::env::args().skip(1);
+    while let Some(word) = words.next() {
+        let mut value = || {
+            words
+                .next()
+                .with_context(|| format!("`{word}` needs a value"))
+        };
+        match word.as_str() {
+            "--every" => options.every = value()?.parse::<usize>()?.max(1),
+            "--weathers" => options.weathers = value()?.parse()?,
+            "--year-spread" => options.year_spread = Some(value()?.parse()?),
+            "--planner" => options.planner = true,
+            file => options.files.push(PathBuf::from(file)),
+        }
+    }
+    if options.files.is_empty() {
+        let folder = std::env::var("FAIRDAY_WEATHER")
+            .context("name files, or the folder of other people's weather in FAIRDAY_WEATHER")?;
+        list(Path::new(&folder), &mut options.files)?;
+        options.files.sort();
+    }
+    Ok(options)
+}
+
+/// Lists all files below a folder that may be years.
+fn list(folder: &Path, files: &mut Vec<PathBuf>) -> Result<()> {
+    let shown = folder.display();
+    for entry in std::fs::read_dir(folder).with_context(|| format!("reading `{shown}`"))? {
+        let path = entry?.path();
+        let name = path.to_string_lossy().to_lowercase();
+        let bare = name.trim_end_matches(".gz");
+        if path.is_dir() {
+            list(&path, files)?;
+        } else if bare.ends_with(".epw") || bare.ends_with(".csv") {
+            files.push(path);
+        }
+    }
+    Ok(())
+}
+
+/// Reads those files that are years.
+fn read_years(files: &[PathBuf]) -> Result<Vec<Year>> {
+    let mut years = Vec::new();
+    for path in files {
+        let name = path
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned();
+        let bytes = std::fs::read(path).with_context(|| format!("reading `{name}`"))?;
+        let mut text = Vec::new();
+        if bytes.starts_with(&[0x1f, 0x8b]) {
+            let mut unpacked = flate2::read::GzDecoder::new(bytes.as_slice());
+            std::io::Read::read_to_end(&mut unpacked, &mut text)?;
+        } else {
+            text = bytes;
+        }
+        let Ok(year) = parse(&String::from_utf8_lossy(&text), &name) else {
+            continue;
+        };
+        let days = Days::of_year(&year, WET_SHARE, |_| true);
+        years.push(Year { name, year, days });
+    }
+    if years.is_empty() {
+        bail!("no year of weather was found");
+    }
+    Ok(years)
+}
+
+/// Returns a climate that does not know what comes from `day` on.
+fn climate(years: &[Year], index: usize, day: u32) -> Days {
+    let here = &years[index].year;
+    let place = |year: &TypicalYear| (year.latitude_deg, year.longitude_deg);
+    let mut others = years
+        .iter()
+        .enumerate()
+        .filter(|(other, _)| *other != index);
+    let near =
+        others.find(|(_, other)| distance_km(place(here), place(&other.year)) < SAME_PLACE_KM);
+    match near {
+        Some((_, other)) => other.days.clone(),
+        None => years[index]
+            .days
+            .without(day + 365 - UNSEEN.0, UNSEEN.0 + UNSEEN.1),
+    }
+}
+
+/// Asks on one day, and sees what becomes of it.
+fn cases(years: &[Year], index: usize, day: usize, options: &Options) -> Result<Vec<Case>> {
+    let year = &years[index];
+    let mut studio = studio::studio(&year.year)?;
+    studio.promises.weathers = options.weathers;
+    let spread = &mut studio.promises.year_spread;
+    *spread = options.year_spread.unwrap_or(*spread);
+    let first = NaiveDate::from_ymd_opt(2025, 1, 1).expect("the first of January");
+    let today = first + DayCount::new(day as u64);
+    let climate = climate(years, index, day_of_year(today));
+    let seed = (index * 1000 + day) as u64;
+    let load = studio::load(&mut SmallRng::seed_from_u64(seed), today);
+    let site = Site::new(&studio.place, &studio.stand);
+    let observer = Observer::at_place(&studio.place);
+    let truth = Truth::new(&year.days, observer, today, seed);
+    let mut cases = Vec::new();
+    for way in [Forecaster::Ranks, Forecaster::Days] {
+        let table = &studio.promises.forecast_correlation;
+        let forecast = truth.foretold(today, way, table);
+        let scene = Scene {
+            orders: &load.orders,
+            studio: &studio,
+            site: &site,
+            forecast: Some(&forecast),
+            climate: &climate,
+            now: today.and_hms_opt(8, 0, 0).expect("eight o'clock is there"),
+            dry_factor: 1.0,
+        };
+        let dates = honest_dates(&scene, &load.asked, &|_| {});
+        for (level, held) in dates.held.iter().enumerate() {
+            let mut case = Case {
+                way: match way {
+                    Forecaster::Ranks => "ranks",
+                    Forecaster::Days => "days",
+                },
+                season: season(today, year.year.latitude_deg),
+                month: (index, today.month()),
+                level,
+                promised: held.is_some(),
+                kept: 0.0,
+                said: 0.0,
+                even: 0.0,
+                ahead: 0.0,
+            };
+            if let Some(held) = held {
+                let outcome = Outcome {
+                    scene: Scene {
+                        climate: &year.days,
+                        ..scene
+                    },
+                    truth: &truth,
+                    way,
+                    asked: &load.asked,
+                    held,
+                    seed,
+                };
+                outcome.tell(&mut case, &year.year, options.planner);
+            }
+            cases.push(case);
+        }
+    }
+    Ok(cases)
+}
+
+/// A promise, and the days as they come.
+struct Outcome<'a> {
+    scene: Scene<'a>,
+    truth: &'a Truth<'a>,
+    way: Forecaster,
+    asked: &'a Order,
+    held: &'a HeldDate,
+    seed: u64,
+}
+
+impl Outcome<'_> {
+    fn tell(&self, case: &mut Case, year: &TypicalYear, planner: bool) {
+        let left = if planner {
+            vec![self.by_planner(self.scene.studio, year)]
+        } else {
+            (0..LUCKS).map(|luck| self.by_rollout(luck)).collect()
+        };
+        let count = left.len() as f64;
+        let share = |day: NaiveDate| {
+            let in_time = left
+                .iter()
+                .filter(|left| left.is_some_and(|left| left <= day));
+            in_time.count() as f64 / count
+        };
+        let held = self.held;
+        let before = held.leaves_on - DayCount::new(1);
+        // The promised day just so often that the level itself is meant.
+        let weight = (held.level - held.share_before) / (held.share - held.share_before).max(1e-9);
+        let weight = weight.clamp(0.0, 1.0);
+        case.kept = share(held.leaves_on);
+        case.said = held.share;
+        case.even = weight * case.kept + (1.0 - weight) * share(before);
+        case.ahead = (held.leaves_on - self.scene.now.date()).num_days() as f64;
+    }
+
+    fn orders(&self) -> Vec<Order> {
+        let mut orders = self.scene.orders.to_vec();
+        orders.push(Order {
+            promise: Some(Promise {
+                kind: PromiseKind::ShipBy,
+                date: self.held.leaves_on,
+                essential: false,
+            }),
+            ..self.asked.clone()
+        });
+        orders
+    }
+
+    fn by_rollout(&self, luck: u64) -> Option<NaiveDate> {
+        let orders = self.orders();
+        let scene = Scene {
+            orders: &orders,
+            ..self.scene
+        };
+        leaves_if_certain(&scene, Some(1_000_000 + self.seed * LUCKS + luck))
+            .last()
+            .copied()
+            .flatten()
+    }
+
+    fn by_planner(&self, studio: &Studio, year: &TypicalYear) -> Option<NaiveDate> {
+        let months: Vec<u32> = (1..=12).collect();
+        let share = studio.planning.remake_share_paper;
+        let maker = Maker {
+            studio,
+            site: self.scene.site,
+            usual: &Usual::of_year(year, &months),
+            truth: self.truth,
+            way: self.way,
+            fails: &|order, piece, tries| {
+                let names = [self.seed, order as u64, u64::from(piece), u64::from(tries)];
+                share_of(&names) < share
+            },
+        };
+        let orders = self.orders();
+        let index = orders.len() - 1;
+        let days = (self.held.leaves_on - self.scene.now.date()).num_days() + 1;
+        maker.leaves(orders, index, self.scene.now.date(), days)
+    }
+}
+
+/// Winter 0 to autumn 3, by the hemisphere.
+fn season(day: NaiveDate, latitude_deg: f64) -> usize {
+    let month = if latitude_deg < 0.0 {
+        day.month() + 6
+    } else {
+        day.month()
+    };
+    (month % 12 / 3) as usize
+}

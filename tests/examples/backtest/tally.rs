@@ -1,0 +1,113 @@
+//! What was kept, by season and in all, with intervals.
+
+use std::collections::BTreeMap;
+
+/// What became of one level of one promise.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// Which way the forecasts were made.
+    pub way: &'static str,
+    /// Winter, spring, summer, autumn.
+    pub season: usize,
+    /// Year and month, whose cases hang together.
+    pub month: (usize, u32),
+    /// The level, as its place among them.
+    pub level: usize,
+    /// Whether a day was promised at all.
+    pub promised: bool,
+    /// Share kept, by the ways that luck went.
+    pub kept: f64,
+    /// What the promise said.
+    pub said: f64,
+    /// Share kept with the day before promised just so often.
+    pub even: f64,
+    /// Days from asking to the promised day.
+    pub ahead: f64,
+}
+
+pub const SEASONS: [&str; 5] = ["winter", "spring", "summer", "autumn", "all"];
+
+/// One line of the answer.
+#[derive(Debug, Default, Clone)]
+struct Sum {
+    count: usize,
+    unpromised: usize,
+    kept: f64,
+    said: f64,
+    even: f64,
+    ahead: f64,
+    months: BTreeMap<(usize, u32), (f64, f64)>,
+}
+
+/// Returns the table of all cases, and whether every level holds in all seasons.
+pub fn table(cases: &[Case]) -> String {
+    let mut sums: BTreeMap<(&str, usize, usize), Sum> = BTreeMap::new();
+    for case in cases {
+        for season in [case.season, 4] {
+            let sum = sums.entry((case.way, case.level, season)).or_default();
+            sum.add(case);
+        }
+    }
+    let mut text = format!(
+        "{:<6} {:>5} {:<7} {:>6} {:>9} {:>7} {:>7} {:>7} {:>8} {:>6}\n",
+        "way", "level", "season", "cases", "no date", "kept", "said", "even", "± (even)", "days"
+    );
+    for ((way, level, season), sum) in &sums {
+        let wanted = fairday::odds::LEVELS[*level] * 100.0;
+        let count = sum.count.max(1) as f64;
+        text.push_str(&format!(
+            "{way:<6} {wanted:>5.0} {:<7} {:>6} {:>9} {:>7.1} {:>7.1} {:>7.1} {:>8.1} {:>6.1}\n",
+            SEASONS[*season],
+            sum.count,
+            sum.unpromised,
+            100.0 * sum.kept / count,
+            100.0 * sum.said / count,
+            100.0 * sum.even / count,
+            100.0 * sum.interval(),
+            sum.ahead / count
+        ));
+    }
+    text
+}
+
+/// Returns the share kept of a level, even and plain, for a way of forecasting.
+pub fn shares(cases: &[Case], way: &str, level: usize) -> (f64, f64) {
+    let mut sum = Sum::default();
+    for case in cases
+        .iter()
+        .filter(|case| case.way == way && case.level == level)
+    {
+        sum.add(case);
+    }
+    let count = sum.count.max(1) as f64;
+    (sum.even / count, sum.kept / count)
+}
+
+impl Sum {
+    fn add(&mut self, case: &Case) {
+        if !case.promised {
+            self.unpromised += 1;
+            return;
+        }
+        self.count += 1;
+        self.kept += case.kept;
+        self.said += case.said;
+        self.even += case.even;
+        self.ahead += case.ahead;
+        let month = self.months.entry(case.month).or_default();
+        month.0 += case.even;
+        month.1 += 1.0;
+    }
+
+    /// Half of the interval that holds in 95 of 100 samples, months being drawn whole.
+    fn interval(&self) -> f64 {
+        let mean = self.even / self.count.max(1) as f64;
+        let months = self.months.len() as f64;
+        if months < 2.0 {
+            return f64::NAN;
+        }
+        let off = |(even, count): &(f64, f64)| (even - mean * count).powi(2);
+        let spread = self.months.values().map(off).sum::<f64>() * months / (months - 1.0);
+        1.96 * spread.sqrt() / self.count.max(1) as f64
+    }
+}
