@@ -38,7 +38,7 @@ use crate::studio::Studio;
 use rollout::{Luck, roll};
 use season::Season;
 use weather::{DayLight, Weather};
-use work::{At, Work};
+use work::{At, Remakes, Work};
 
 /// The chances that dates are found for.
 pub const LEVELS: [f64; 3] = [0.50, 0.80, 0.95];
@@ -173,11 +173,11 @@ pub fn honest_dates(scene: &Scene, order: &Order, watch: &(dyn Fn(u32) + Sync)) 
 }
 
 /// Returns when each order leaves if every day comes as the climate has it on that
-/// date, none for one that does not leave within the days.
+/// date, none for one that does not leave within the days; one list for each of `lucks`.
 ///
-/// For checks against plans and for back-tests: the weather is certain. `luck` decides
-/// about remakes alone; without one nothing fails.
-pub fn leaves_if_certain(scene: &Scene, luck: Option<u64>) -> Vec<Option<NaiveDate>> {
+/// For checks against plans and for back-tests: the weather is certain. Luck decides
+/// about remakes alone; where it is none nothing fails.
+pub fn leaves_if_certain(scene: &Scene, lucks: &[Option<u64>]) -> Vec<Vec<Option<NaiveDate>>> {
     let season = Season::new(scene.studio, scene.site, scene.climate, None, &scene.grid());
     let mut work = Work::new(
         scene.orders,
@@ -186,20 +186,26 @@ pub fn leaves_if_certain(scene: &Scene, luck: Option<u64>) -> Vec<Option<NaiveDa
         scene.now,
         scene.dry_factor,
     );
-    if luck.is_none() {
-        work.remakes.iter_mut().for_each(|kind| kind.share = 0.0);
-    }
-    let luck = Luck {
-        seed: u64::from(scene.studio.promises.seed),
-        number: luck.unwrap_or(0),
+    let known = work.remakes;
+    let one = |luck: &Option<u64>| {
+        work.remakes = match luck {
+            Some(_) => known,
+            None => known.map(|kind| Remakes { share: 0.0, ..kind }),
+        };
+        certain(&season, &work, luck.unwrap_or(0), scene)
     };
+    lucks.iter().map(one).collect()
+}
+
+fn certain(season: &Season, work: &Work, number: u64, scene: &Scene) -> Vec<Option<NaiveDate>> {
+    let seed = u64::from(scene.studio.promises.seed);
     let mut index = 0;
-    let left = roll(&work, luck, || {
+    let left = roll(work, Luck { seed, number }, || {
         let day = index.min(season.days.len() - 1);
         index += 1;
         let date = work.grid.day(day as i64 * PER_DAY);
         match season.sky_on_date(day, day_of_year(date)) {
-            Some(sky) => DayLight::new(&season, day, &sky),
+            Some(sky) => DayLight::new(season, day, &sky),
             None => DayLight::dark(),
         }
     });

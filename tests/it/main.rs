@@ -28,6 +28,7 @@ mod manners;
 mod measured;
 mod notices;
 mod notices_over_weeks;
+mod odds;
 mod outbox;
 mod overfull_rack;
 mod problems;

@@ -285,7 +285,7 @@ impl Outcome<'_> {
         let left = if planner {
             vec![self.by_planner(self.scene.studio, year)]
         } else {
-            (0..LUCKS).map(|luck| self.by_rollout(luck)).collect()
+            self.by_rollout()
         };
         let count = left.len() as f64;
         let share = |day: NaiveDate| {
@@ -318,16 +318,19 @@ impl Outcome<'_> {
         orders
     }
 
-    fn by_rollout(&self, luck: u64) -> Option<NaiveDate> {
+    fn by_rollout(&self) -> Vec<Option<NaiveDate>> {
         let orders = self.orders();
         let scene = Scene {
             orders: &orders,
             ..self.scene
         };
-        leaves_if_certain(&scene, Some(1_000_000 + self.seed * LUCKS + luck))
-            .last()
-            .copied()
-            .flatten()
+        // Other luck than that of the promise's own weathers.
+        let luck = |luck: u64| Some(1_000_000 + self.seed * LUCKS + luck);
+        let lucks: Vec<Option<u64>> = (0..LUCKS).map(luck).collect();
+        let left = leaves_if_certain(&scene, &lucks);
+        left.into_iter()
+            .map(|left| *left.last().expect("there are orders"))
+            .collect()
     }
 
     fn by_planner(&self, studio: &Studio, year: &TypicalYear) -> Option<NaiveDate> {
