@@ -12,6 +12,7 @@ use crate::odds::{HonestDates, Odds, Scene, honest_dates, odds, wanted_days};
 use crate::order::Order;
 use crate::outside::climate::read_climate;
 use crate::outside::clock::Stopwatch;
+use crate::problem::Problem;
 use crate::studio::{ClimateSource, defaults};
 use crate::view::promise::GroundNote;
 
@@ -25,16 +26,21 @@ pub struct Chances<'a> {
     site: Site,
     climate: Days,
     orders: Vec<Order>,
+    problems: Vec<Problem>,
 }
 
 impl<'a> Chances<'a> {
     /// Makes ready to draw: reads the climate that the studio names, or takes the
     /// rough one by latitude.
     pub fn of(loaded: &'a Loaded) -> Chances<'a> {
+        let (climate, problem) = climate(loaded);
+        // Beside a forecast the plan needs the file too and has told of it.
+        let untold = problem.filter(|_| loaded.forecast.is_none());
         Chances {
             loaded,
             site: loaded.site(),
-            climate: climate(loaded),
+            climate,
+            problems: untold.into_iter().collect(),
             orders: loaded.orders.clone(),
         }
     }
@@ -53,6 +59,11 @@ impl<'a> Chances<'a> {
     pub fn odds(&self) -> Odds {
         let watch = Watch::over(self.loaded.studio.promises.weathers);
         odds(&self.scene(), &|done| watch.tell(done))
+    }
+
+    /// Returns what is to be mended and nobody was told of yet.
+    pub fn problems(&self) -> &[Problem] {
+        &self.problems
     }
 
     /// Returns the studio as dates are drawn from it.
@@ -88,19 +99,23 @@ impl<'a> Chances<'a> {
     }
 }
 
-/// Reads the days of the climate; a file that cannot be read has been told of already
-/// where a plan needs it, and the rough climate stands in.
-fn climate(loaded: &Loaded) -> Days {
+/// Reads the days of the climate; the rough one stands in for a file that cannot be
+/// read, and for none.
+fn climate(loaded: &Loaded) -> (Days, Option<Problem>) {
     let place = &loaded.studio.place;
     let named = loaded.studio.climate.as_ref();
     let wet_share = named.map_or(defaults::WET_SHARE, |climate| climate.wet_share);
-    if let Some(ClimateSource::File(file)) = named.map(|climate| &climate.source)
-        && let Ok(year) = read_climate(&loaded.folder, file)
-    {
-        let wanted = wanted_days(loaded.now, loaded.studio.promises.days);
-        return Days::of_year(&year, wet_share, wanted);
+    let rough = || Days::by_latitude(place.latitude_deg, place.longitude_deg, wet_share);
+    let Some(ClimateSource::File(file)) = named.map(|climate| &climate.source) else {
+        return (rough(), None);
+    };
+    match read_climate(&loaded.folder, file) {
+        Ok(year) => {
+            let wanted = wanted_days(loaded.now, loaded.studio.promises.days);
+            (Days::of_year(&year, wet_share, wanted), None)
+        }
+        Err(problem) => (rough(), Some(*problem)),
     }
-    Days::by_latitude(place.latitude_deg, place.longitude_deg, wet_share)
 }
 
 /// Progress on the error channel of a terminal.

@@ -60,7 +60,7 @@ pub struct PromiseArgs {
     #[arg(long, value_name = "PLACE", requires = "material")]
     to: Option<String>,
     /// Weathers that are drawn [default: as studio.yaml says]
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(20..=100_000))]
     weathers: Option<u32>,
     /// Another number, other weathers
     #[arg(long, value_name = "N")]
@@ -82,10 +82,7 @@ pub fn run(common: &Common, args: &PromiseArgs) -> Result<Ended> {
         return Ok(Ended::NotDone);
     };
     let promises = &mut loaded.studio.promises;
-    promises.weathers = args
-        .weathers
-        .unwrap_or(promises.weathers)
-        .clamp(20, 100_000);
+    promises.weathers = args.weathers.unwrap_or(promises.weathers);
     promises.seed = args.seed.unwrap_or(promises.seed);
     output::show_problems(common, &loaded.problems);
     match asked(common, &loaded, args)? {
@@ -184,6 +181,7 @@ fn word<T: Scalar>(option: &str, word: &str) -> Result<T> {
 
 fn dates(common: &Common, loaded: &Loaded, order: &Order, json: bool) -> Result<Ended> {
     let mut chances = Chances::of(loaded);
+    output::show_problems(common, chances.problems());
     let dates = chances.dates(order);
     let scene = chances.scene();
     let screen = PromiseScreen {
@@ -207,6 +205,7 @@ fn dates(common: &Common, loaded: &Loaded, order: &Order, json: bool) -> Result<
 
 fn risk(common: &Common, loaded: &Loaded, json: bool) -> Result<Ended> {
     let ready = Chances::of(loaded);
+    output::show_problems(common, ready.problems());
     let odds = ready.odds();
     let scene = ready.scene();
     let chances = chances(&scene, &odds);

@@ -57,7 +57,7 @@ pub struct RiskScreen<'a> {
 }
 
 /// Column of a chance. [characters]
-const CHANCE: usize = 11;
+const CHANCE: usize = 12;
 
 /// Writes the dates of an order that is not taken yet.
 pub fn render_promise(screen: &PromiseScreen, setting: Setting) -> String {
@@ -298,9 +298,9 @@ fn leaves_words(chance: &OrderChance, today: NaiveDate) -> String {
 pub fn hundred(share: f64) -> String {
     let whole = (share * 100.0).round();
     if share < 1.0 && whole >= 100.0 {
-        "over 99".to_owned()
+        ">99".to_owned()
     } else if share > 0.0 && whole < 1.0 {
-        "under 1".to_owned()
+        "<1".to_owned()
     } else {
         format!("{whole}")
     }

@@ -173,9 +173,10 @@ fn planned(stage: &Stage, weather: &Forecast) -> Vec<Option<NaiveDate>> {
         .collect()
 }
 
-/// Under weather that is certain a rollout takes at most a day longer in the mean, and
-/// no order is two working days off, in studios of three to nine orders. The planner
-/// looks for the best way through; a rollout takes the next thing.
+/// Under weather that is certain a rollout takes at most half a day longer in the mean,
+/// and no order is more than two days off, in studios of three to nine orders. Measured:
+/// 58 of 72 orders on the same day, the others one day off, 0.17 days later in the mean.
+/// The planner looks for the best way through; a rollout takes the next thing.
 #[test]
 fn rollouts_under_certain_weather_leave_when_the_planner_does() {
     let (mut off, mut count) = (0, 0);
@@ -195,7 +196,7 @@ fn rollouts_under_certain_weather_leave_when_the_planner_does() {
             };
             let days = (*rolled - *planned).num_days();
             assert!(
-                (-3..=4).contains(&days),
+                (-2..=2).contains(&days),
                 "{seed}/{index}: {rolled} {planned}"
             );
             off += days;
@@ -203,7 +204,7 @@ fn rollouts_under_certain_weather_leave_when_the_planner_does() {
         }
     }
     let mean = off as f64 / f64::from(count);
-    assert!((-0.5..=1.0).contains(&mean), "{mean} over {count}");
+    assert!((-0.3..=0.5).contains(&mean), "{mean} over {count}");
 }
 
 #[test]
@@ -239,9 +240,9 @@ fn a_surer_date_is_never_sooner_and_holds_at_least_so_often() {
     );
 }
 
-/// What is coated today is dry this evening, out tomorrow, cured the day after, and
-/// leaves with the carrier of Wednesday at the earliest; with clear skies forecast and
-/// no remakes a date is that day, as sure as can be.
+/// By hand: mixed at 8:00, coated at 8:15, dry after six hours at 14:20, out in the sun
+/// and washed by 15:00, cured a day, finished and packed on Tuesday before the carrier
+/// comes at 16:00. With clear skies and no remakes a date is that day, as sure as can be.
 #[test]
 fn without_doubt_the_date_is_the_earliest_there_is() {
     let mut stage = Stage::new(Vec::new());
@@ -249,7 +250,7 @@ fn without_doubt_the_date_is_the_earliest_there_is() {
     stage.climate = climate_of(&hours(|_| (0.0, 2.0)));
     let dates = stage.dates(&order(0, "rag", "A4", 1, "2026-12-01"));
     for held in dates.held {
-        assert_eq!(held.unwrap().leaves_on, date("2026-05-13"));
+        assert_eq!(held.unwrap().leaves_on, date("2026-05-12"));
         assert_eq!(held.unwrap().share, 1.0);
     }
 }

@@ -1,10 +1,10 @@
 //! Are the dates that hold kept? Promises made in years that are known to the end.
 //!
 //! `FAIRDAY_WEATHER=… cargo run --release --example backtest -- [--every DAYS]
-//! [--planner] [--weathers N] [--year-spread S] [FILE…]`
+//! [--planner] [--weathers N] [--year-spread S] [--duller S] [--ship N] [FILE…]`
 //!
-//! For each year of weather (EPW or TMY3, packed or not; all below the folder unless
-//! files are named) and every so many days: an invented studio with a random load is
+//! For each year of weather (EPW, TMY3, or hours in the form of a forecast, packed or
+//! not; all below the folder unless files are named) and every so many days: an invented studio with a random load is
 //! asked for the dates of a random order, under a forecast made from what comes with
 //! an error that grows by lead day. The climate is another file of the same place, or
 //! the same file without the days that come. Then the days come as they did, the
@@ -14,6 +14,10 @@
 //!
 //! Two ways of making forecasts: `ranks`, errors as the promises assume them; and
 //! `days`, the day as it comes or any other of the season, which they do not assume.
+//!
+//! `--duller 0.3` makes every day that comes less usable than the file has it, by 0.3 of
+//! what days differ: a bad year that the climate does not know. `--ship N` has the
+//! planner hurry (`planning.ship`).
 //!
 //! Days are whole, so a day that keeps a level keeps more. Three figures tell it:
 //! `kept`, how often the promised day was kept; `said`, how often the promise said it
@@ -61,6 +65,8 @@ struct Options {
     planner: bool,
     weathers: u32,
     year_spread: Option<f64>,
+    duller: f64,
+    ship: Option<u32>,
     files: Vec<PathBuf>,
 }
 
@@ -117,6 +123,8 @@ fn options() -> Result<Options> {
         planner: false,
         weathers: 500,
         year_spread: None,
+        duller: 0.0,
+        ship: None,
         files: Vec::new(),
     };
     let mut words = std::env::args().skip(1);
@@ -130,6 +138,8 @@ fn options() -> Result<Options> {
             "--every" => options.every = value()?.parse::<usize>()?.max(1),
             "--weathers" => options.weathers = value()?.parse()?,
             "--year-spread" => options.year_spread = Some(value()?.parse()?),
+            "--duller" => options.duller = value()?.parse()?,
+            "--ship" => options.ship = Some(value()?.parse()?),
             "--planner" => options.planner = true,
             file => options.files.push(PathBuf::from(file)),
         }
@@ -152,7 +162,10 @@ fn list(folder: &Path, files: &mut Vec<PathBuf>) -> Result<()> {
         let bare = name.trim_end_matches(".gz");
         if path.is_dir() {
             list(&path, files)?;
-        } else if bare.ends_with(".epw") || bare.ends_with(".csv") {
+        } else if [".epw", ".csv", ".json"]
+            .iter()
+            .any(|end| bare.ends_with(end))
+        {
             files.push(path);
         }
     }
@@ -176,16 +189,39 @@ fn read_years(files: &[PathBuf]) -> Result<Vec<Year>> {
         } else {
             text = bytes;
         }
-        let Ok(year) = parse(&String::from_utf8_lossy(&text), &name) else {
-            continue;
-        };
-        let days = Days::of_year(&year, WET_SHARE, |_| true);
-        years.push(Year { name, year, days });
+        let text = String::from_utf8_lossy(&text);
+        if let Ok(year) = parse(&text, &name) {
+            let days = Days::of_year(&year, WET_SHARE, |_| true);
+            years.push(Year { name, year, days });
+        } else if let Some(year) = year_of_hours(&text, &name) {
+            years.push(year);
+        }
     }
     if years.is_empty() {
         bail!("no year of weather was found");
     }
     Ok(years)
+}
+
+/// Reads a year of measured hours in the form of a forecast; none for less than a year.
+fn year_of_hours(text: &str, name: &str) -> Option<Year> {
+    let hours = fairday::forecast::parse(text, name).0?;
+    let offset_h = (hours.longitude_deg / 15.0).round();
+    let year = TypicalYear {
+        name: name.to_owned(),
+        latitude_deg: hours.latitude_deg,
+        longitude_deg: hours.longitude_deg,
+        altitude_m: 0.0,
+        offset_h,
+        rows: Vec::new(),
+    };
+    let observer = Observer::new(hours.latitude_deg, hours.longitude_deg, 0.0);
+    let days = Days::of_hours(&hours, &observer, year.offset(), WET_SHARE);
+    (days.days.len() > 360).then(|| Year {
+        name: name.to_owned(),
+        year,
+        days,
+    })
 }
 
 /// Returns a climate that does not know what comes from `day` on.
@@ -213,6 +249,8 @@ fn cases(years: &[Year], index: usize, day: usize, options: &Options) -> Result<
     studio.promises.weathers = options.weathers;
     let spread = &mut studio.promises.year_spread;
     *spread = options.year_spread.unwrap_or(*spread);
+    let ship = &mut studio.planning.ship;
+    *ship = options.ship.unwrap_or(*ship);
     let first = NaiveDate::from_ymd_opt(2025, 1, 1).expect("the first of January");
     let today = first + DayCount::new(day as u64);
     let climate = climate(years, index, day_of_year(today));
@@ -220,7 +258,9 @@ fn cases(years: &[Year], index: usize, day: usize, options: &Options) -> Result<
     let load = studio::load(&mut SmallRng::seed_from_u64(seed), today);
     let site = Site::new(&studio.place, &studio.stand);
     let observer = Observer::at_place(&studio.place);
-    let truth = Truth::new(&year.days, observer, today, seed);
+    let duller = sky::duller(&year.days, options.duller);
+    let days = duller.as_ref().unwrap_or(&year.days);
+    let truth = Truth::new(days, observer, today, seed);
     let mut cases = Vec::new();
     for way in [Forecaster::Ranks, Forecaster::Days] {
         let table = &studio.promises.forecast_correlation;
@@ -253,7 +293,7 @@ fn cases(years: &[Year], index: usize, day: usize, options: &Options) -> Result<
             if let Some(held) = held {
                 let outcome = Outcome {
                     scene: Scene {
-                        climate: &year.days,
+                        climate: days,
                         ..scene
                     },
                     truth: &truth,
@@ -336,10 +376,15 @@ impl Outcome<'_> {
     fn by_planner(&self, studio: &Studio, year: &TypicalYear) -> Option<NaiveDate> {
         let months: Vec<u32> = (1..=12).collect();
         let share = studio.planning.remake_share_paper;
+        let usual = if year.rows.is_empty() {
+            Usual::by_latitude(year.latitude_deg, year.longitude_deg)
+        } else {
+            Usual::of_year(year, &months)
+        };
         let maker = Maker {
             studio,
             site: self.scene.site,
-            usual: &Usual::of_year(year, &months),
+            usual: &usual,
             truth: self.truth,
             way: self.way,
             fails: &|order, piece, tries| {

@@ -96,7 +96,7 @@ impl<'a> Truth<'a> {
     fn seen(&self, date: NaiveDate, way: Forecaster, rho: f64) -> &'a WholeDay {
         let truth = self.day(date);
         let (error, luck, other) = self.errors[(date - self.first).num_days().max(0) as usize % 90];
-        let near = self.near(date);
+        let near = near(self.days, day_of_year(date));
         match way {
             Forecaster::Days if luck < rho => truth,
             Forecaster::Days => near[other % near.len()],
@@ -117,17 +117,6 @@ impl<'a> Truth<'a> {
         }
     }
 
-    /// The days of the season, from the least usable to the most.
-    fn near(&self, date: NaiveDate) -> Vec<&'a WholeDay> {
-        let date = day_of_year(date);
-        let days = self.days.days.iter();
-        let mut near: Vec<&WholeDay> = days
-            .filter(|day| days_apart(day.day_of_year, date) <= NEAR)
-            .collect();
-        near.sort_by(|one, other| usable(one).total_cmp(&usable(other)));
-        near
-    }
-
     fn hour(&self, date: NaiveDate, hour: u32, day: &WholeDay) -> Hour {
         let local = date.and_time(NaiveTime::MIN) + TimeDelta::hours(i64::from(hour));
         let start: DateTime<Utc> = (local - self.days.offset).and_utc();
@@ -141,6 +130,43 @@ impl<'a> Truth<'a> {
             ..Hour::default()
         }
     }
+}
+
+/// Returns the days with each in the place of one that is less usable, by a share of
+/// what days differ; none for no change.
+pub fn duller(days: &Days, by: f64) -> Option<Days> {
+    if by == 0.0 {
+        return None;
+    }
+    let worse = days.days.iter().map(|day| {
+        let near = near(days, day.day_of_year);
+        let below = near
+            .iter()
+            .filter(|other| usable(other) < usable(day))
+            .count();
+        let rank = (below as f64 + 0.5) / near.len() as f64;
+        let rank = normal_share(normal_at(rank) - by);
+        let at = (rank * near.len() as f64) as usize;
+        WholeDay {
+            day_of_year: day.day_of_year,
+            ..near[at.min(near.len() - 1)].clone()
+        }
+    });
+    Some(Days {
+        days: worse.collect(),
+        ..days.clone()
+    })
+}
+
+/// The days of the season, from the least usable to the most.
+fn near(days: &Days, date: u32) -> Vec<&WholeDay> {
+    let near = days
+        .days
+        .iter()
+        .filter(|day| days_apart(day.day_of_year, date) <= NEAR);
+    let mut near: Vec<&WholeDay> = near.collect();
+    near.sort_by(|one, other| usable(one).total_cmp(&usable(other)));
+    near
 }
 
 fn forecast(hours: Vec<Hour>) -> Forecast {
