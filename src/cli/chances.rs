@@ -1,23 +1,20 @@
 //! Dates that hold, from a loaded studio: its climate, and progress on the way.
 
-use std::io::{IsTerminal, Write, stderr};
-use std::sync::Mutex;
-
 use chrono::NaiveDate;
 
 use super::load::Loaded;
+use super::progress::while_doing;
 use crate::climate::Days;
 use crate::light::Site;
 use crate::odds::{HonestDates, Odds, Scene, honest_dates, odds, wanted_days};
 use crate::order::Order;
 use crate::outside::climate::read_climate;
-use crate::outside::clock::Stopwatch;
 use crate::problem::Problem;
 use crate::studio::{ClimateSource, defaults};
 use crate::view::promise::GroundNote;
 
-/// Seconds after which progress is shown. [s]
-const QUIET_SECONDS: f64 = 0.5;
+/// What goes on while it takes long.
+const DRAWING: &str = "drawing weathers";
 
 /// What dates are drawn from, for one loaded studio.
 #[derive(Debug)]
@@ -51,14 +48,12 @@ impl<'a> Chances<'a> {
     /// question. Shows progress on the error channel when it takes long.
     pub fn dates(&mut self, order: &Order) -> HonestDates {
         self.orders.retain(|other| other.number != order.number);
-        let watch = Watch::over(2 * self.loaded.studio.promises.weathers);
-        honest_dates(&self.scene(), order, &|done| watch.tell(done))
+        while_doing(DRAWING, || honest_dates(&self.scene(), order))
     }
 
     /// Finds how sure every open order is. Shows progress when it takes long.
     pub fn odds(&self) -> Odds {
-        let watch = Watch::over(self.loaded.studio.promises.weathers);
-        odds(&self.scene(), &|done| watch.tell(done))
+        while_doing(DRAWING, || odds(&self.scene()))
     }
 
     /// Returns what is to be mended and nobody was told of yet.
@@ -115,45 +110,5 @@ fn climate(loaded: &Loaded) -> (Days, Option<Problem>) {
             (Days::of_year(&year, wet_share, wanted), None)
         }
         Err(problem) => (rough(), Some(*problem)),
-    }
-}
-
-/// Progress on the error channel of a terminal.
-struct Watch {
-    all: u32,
-    patience: Stopwatch,
-    shown: Mutex<u32>,
-    on_terminal: bool,
-}
-
-impl Watch {
-    fn over(all: u32) -> Watch {
-        Watch {
-            all,
-            patience: Stopwatch::of_seconds(QUIET_SECONDS),
-            shown: Mutex::new(0),
-            on_terminal: stderr().is_terminal(),
-        }
-    }
-
-    fn tell(&self, done: u32) {
-        if !self.on_terminal || self.patience.is_running() {
-            return;
-        }
-        let Ok(mut shown) = self.shown.lock() else {
-            return;
-        };
-        if done > *shown + self.all / 100 {
-            *shown = done;
-            let _ = write!(stderr(), "\r  weather {done} of {} ", self.all);
-        }
-    }
-}
-
-impl Drop for Watch {
-    fn drop(&mut self) {
-        if self.shown.lock().is_ok_and(|shown| *shown > 0) {
-            let _ = write!(stderr(), "\r{:40}\r", "");
-        }
     }
 }

@@ -21,8 +21,6 @@ mod work;
 pub use normal::{normal_at, share_of};
 pub use season::{NEAR_DAYS, wanted_days};
 
-use std::sync::atomic::{AtomicU32, Ordering};
-
 use chrono::{Days as DayCount, NaiveDate, NaiveDateTime};
 use rayon::prelude::*;
 
@@ -120,11 +118,9 @@ const CROWDED_FROM: f64 = 0.05;
 
 /// Goes through the work of the studio under many weathers.
 ///
-/// `watch` is told how many weathers are done, from any thread, in any order. Cost: 1 ms
-/// or so a weather for fifty orders.
-pub fn odds(scene: &Scene, watch: &(dyn Fn(u32) + Sync)) -> Odds {
-    let season = scene.season();
-    odds_in(scene, &season, watch)
+/// Cost: 0.2 ms or so a weather for fifty orders.
+pub fn odds(scene: &Scene) -> Odds {
+    odds_in(scene, &scene.season())
 }
 
 /// Finds the dates of an order that is not among those of the scene.
@@ -132,7 +128,7 @@ pub fn odds(scene: &Scene, watch: &(dyn Fn(u32) + Sync)) -> Odds {
 /// The order stands behind all others at first; the day that holds in 95 of 100
 /// weathers then is taken for its promise, and the dates are found again, since a
 /// promise of its own moves it forward. So no date counts on pushing in front.
-pub fn honest_dates(scene: &Scene, order: &Order, watch: &(dyn Fn(u32) + Sync)) -> HonestDates {
+pub fn honest_dates(scene: &Scene, order: &Order) -> HonestDates {
     let settings = &scene.studio.promises;
     let until = scene.now.date() + DayCount::new(u64::from(settings.days) - 1);
     let season = scene.season();
@@ -143,13 +139,10 @@ pub fn honest_dates(scene: &Scene, order: &Order, watch: &(dyn Fn(u32) + Sync)) 
         orders
     };
     let last = with(until + DayCount::new(366));
-    let behind = odds_in(&scene.with_orders(&last), &season, watch);
+    let behind = odds_in(&scene.with_orders(&last), &season);
     let careful = behind.day_of(index, LEVELS[LEVELS.len() - 1]);
     let aimed = with(careful.map_or(until, |(day, _)| day));
-    let done = settings.weathers;
-    let found = odds_in(&scene.with_orders(&aimed), &season, &|count| {
-        watch(done + count);
-    });
+    let found = odds_in(&scene.with_orders(&aimed), &season);
     let held = |level: f64| {
         let (leaves_on, share) = found.day_of(index, level)?;
         Some(HeldDate {
@@ -239,7 +232,7 @@ fn promised(order: &Order, day: NaiveDate) -> Order {
     }
 }
 
-fn odds_in(scene: &Scene, season: &Season, watch: &(dyn Fn(u32) + Sync)) -> Odds {
+fn odds_in(scene: &Scene, season: &Season) -> Odds {
     let settings = &scene.studio.promises;
     let (studio, seed) = (scene.studio, u64::from(settings.seed));
     let work = Work::new(
@@ -249,12 +242,9 @@ fn odds_in(scene: &Scene, season: &Season, watch: &(dyn Fn(u32) + Sync)) -> Odds
         scene.now,
         scene.dry_factor,
     );
-    let done = AtomicU32::new(0);
     let one = |number: u64| {
         let mut weather = Weather::new(season, settings.year_spread, seed, number);
-        let left = roll(&work, Luck { seed, number }, || weather.next_day());
-        watch(done.fetch_add(1, Ordering::Relaxed) + 1);
-        left
+        roll(&work, Luck { seed, number }, || weather.next_day())
     };
     let weathers: Vec<Vec<Option<At>>> = (0..u64::from(settings.weathers))
         .into_par_iter()

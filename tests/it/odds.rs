@@ -129,7 +129,7 @@ impl Stage {
     }
 
     fn dates(&self, order: &Order) -> HonestDates {
-        honest_dates(&self.scene(), order, &|_| {})
+        honest_dates(&self.scene(), order)
     }
 }
 
@@ -216,7 +216,7 @@ fn any_number_of_threads_gives_the_same_odds() {
             .num_threads(threads)
             .build()
             .unwrap();
-        pool.install(|| odds(&stage.scene(), &|_| {}))
+        pool.install(|| odds(&stage.scene()))
     };
     assert_eq!(with(1), with(2));
     assert_eq!(with(1), with(3));
@@ -296,7 +296,7 @@ fn a_forecast_counts_as_much_as_it_is_believed() {
             orders: &orders,
             ..stage.scene()
         };
-        odds(&scene, &|_| {}).share_by(0, date("2026-05-13"))
+        odds(&scene).share_by(0, date("2026-05-13"))
     };
     let believed = early(&stage);
     stage.studio.promises.forecast_correlation = [0.2; 11];
@@ -317,7 +317,7 @@ fn the_order_that_can_still_be_saved_is_the_one_at_risk() {
         order(2, "rag", "A4", 1, "2026-06-15"),
     ];
     let stage = Stage::new(orders);
-    let odds = odds(&stage.scene(), &|_| {});
+    let odds = odds(&stage.scene());
     let chances = chances(&stage.scene(), &odds);
     assert_eq!(chances[0].on_time, Some(0.0));
     assert_eq!((chances[0].order, chances[1].order), (0, 1));

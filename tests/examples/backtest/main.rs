@@ -274,7 +274,7 @@ fn cases(years: &[Year], index: usize, day: usize, options: &Options) -> Result<
             now: today.and_hms_opt(8, 0, 0).expect("eight o'clock is there"),
             dry_factor: 1.0,
         };
-        let dates = honest_dates(&scene, &load.asked, &|_| {});
+        let dates = honest_dates(&scene, &load.asked);
         for (level, held) in dates.held.iter().enumerate() {
             let mut case = Case {
                 way: match way {
