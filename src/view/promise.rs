@@ -56,6 +56,10 @@ pub struct RiskScreen<'a> {
     pub most_at_risk: Option<usize>,
 }
 
+/// What dates count on; a remake needs the days that a late begin has used up.
+const BEGIN_WORDS: &str = "They hold for whoever begins as soon as rack, light and hands allow: \
+                           time left for last is missing when a print fails.";
+
 /// Column of a chance. [characters]
 const CHANCE: usize = 12;
 
@@ -89,6 +93,7 @@ pub fn render_promise(screen: &PromiseScreen, setting: Setting) -> String {
     }
     page.gap();
     page.text(Tone::Plain, 2, &advice_words(screen));
+    page.text(Tone::Plain, 2, BEGIN_WORDS);
     if let Some(words) = own_words(screen) {
         page.text(Tone::Look, 2, &words);
     }

@@ -29,6 +29,7 @@ mod sky;
 mod studio;
 mod tally;
 
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
@@ -80,8 +81,9 @@ struct Year {
 fn main() -> Result<()> {
     let options = options()?;
     let years = read_years(&options.files)?;
+    let mut out = std::io::stdout().lock();
     for year in &years {
-        println!("{} · {} days", year.name, year.days.days.len());
+        writeln!(out, "{} · {} days", year.name, year.days.days.len())?;
     }
     let starts: Vec<(usize, usize)> = (0..years.len())
         .flat_map(|year| {
@@ -97,7 +99,7 @@ fn main() -> Result<()> {
         .map(|(year, day)| cases(&years, *year, *day, &options))
         .collect::<Result<_>>()?;
     let cases = cases.concat();
-    print!("{}", tally::table(&cases));
+    write!(out, "{}", tally::table(&cases))?;
     judge(&cases)
 }
 
