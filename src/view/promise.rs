@@ -299,12 +299,11 @@ fn leaves_words(chance: &OrderChance, today: NaiveDate) -> String {
     }
 }
 
-/// Says a share as whole weathers in a hundred; what is not all is not said as all.
+/// Says a share as whole weathers in a hundred, never more than there are.
 pub fn hundred(share: f64) -> String {
-    let whole = (share * 100.0).round();
-    if share < 1.0 && whole >= 100.0 {
-        ">99".to_owned()
-    } else if share > 0.0 && whole < 1.0 {
+    // A hair below a whole weather is rounding.
+    let whole = (share * 100.0 + 1e-9).floor();
+    if share > 0.0 && whole < 1.0 {
         "<1".to_owned()
     } else {
         format!("{whole}")
