@@ -10,6 +10,7 @@ use crate::outside::templates::read_templates;
 use crate::plan::course::courses;
 use crate::plan::outlook::outlooks;
 use crate::plan::reason::{Asked, findings};
+use crate::plan::week::week;
 
 /// What must be told, and in which words; the two lists go together.
 #[derive(Debug)]
@@ -45,7 +46,8 @@ pub fn letters_due(
         effort: thinking.second_look(&setup),
         only,
     });
-    let outlooks = outlooks(&setup, &courses, &findings);
+    let told_by_days = week(&setup, &loaded.studio, &timing);
+    let outlooks = outlooks(&setup, &courses, &findings, &told_by_days);
     let sent = loaded.sent()?;
     let today = loaded.now.date();
     let mut notices = notices(&loaded.orders, &loaded.studio, &outlooks, &sent, today);

@@ -6,8 +6,8 @@
 
 use serde::Serialize;
 
-use super::words::{day, one_line, ordinal};
-use crate::notice::{Cause, Delay, Due, Kind, Notice, Silence};
+use super::words::{Words, one_line};
+use crate::notice::{Before, Cause, Delay, Due, Kind, Notice, Refund, Silence};
 use crate::order::{Delivery, LightSource, Order, Piece, PromiseKind};
 use crate::studio::{MaterialKind, Studio};
 
@@ -30,6 +30,8 @@ pub(super) struct Data {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) promise: Option<PromiseData>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) plan: Option<PlanData>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) delay: Option<DelayData>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) silence: Option<SilenceData>,
@@ -37,6 +39,10 @@ pub(super) struct Data {
     pub(super) dispatch: Option<DispatchData>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) ready: Option<ReadyData>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) remake: Option<RemakeData>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) cancel: Option<CancelData>,
 }
 
 /// The letter itself; its subject is known once the subject is rendered.
@@ -103,8 +109,12 @@ pub(super) struct PromiseData {
 pub(super) struct DelayData {
     first: bool,
     /// `second`, `third` and so on.
-    change: &'static str,
+    change: String,
     recovered: bool,
+    /// The new day needs exposures that the weather may well spoil.
+    if_sun: bool,
+    /// The new day needs exposures that no forecast reaches.
+    beyond_forecast: bool,
     old_known: bool,
     old_passed: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -162,30 +172,88 @@ pub(super) struct ReadyData {
     since: String,
 }
 
-/// Gathers what the letter for `notice` can say.
-pub(super) fn data(notice: &Notice, order: &Order, studio: &Studio) -> Data {
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct PlanData {
+    /// The day on the plan, of the promise's kind.
+    date: String,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct RemakeData {
+    /// Only what is made again.
+    prints: Vec<PrintData>,
+    /// More than one print of it.
+    several: bool,
+    /// The whole order is made again.
+    all: bool,
+    /// The customer was told that it was ready.
+    was_ready: bool,
+    /// The customer was told that it had left.
+    was_sent: bool,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct CancelData {
+    date: String,
+    /// All money goes back.
+    refund: bool,
+    /// All money goes back within seven working days.
+    within_seven_days: bool,
+}
+
+/// Gathers what the letter for `notice` can say, days in the words of its language.
+pub(super) fn data(notice: &Notice, order: &Order, studio: &Studio, words: &Words) -> Data {
+    let day = |date| words.day(date);
     let plain = Data {
         letter: LetterData::default(),
         studio: studio_data(studio),
         customer: CustomerData {
             name: one_line(&order.customer.name),
         },
-        order: order_data(order, studio),
+        order: order_data(order, studio, words),
         promise: None,
+        plan: None,
         delay: None,
         silence: None,
         dispatch: None,
         ready: None,
+        remake: None,
+        cancel: None,
     };
     match &notice.kind {
         Kind::Taken { due, .. } => Data {
-            promise: Some(promise_data(due, order)),
+            promise: Some(promise_data(due, order, words)),
+            ..plain
+        },
+        Kind::Planned { plan_on, due } => Data {
+            promise: Some(promise_data(due, order, words)),
+            plan: Some(PlanData {
+                date: day(*plan_on),
+            }),
             ..plain
         },
         Kind::Delayed(delay) => Data {
-            promise: Some(promise_data(&delay.due, order)),
-            delay: Some(delay_data(delay)),
-            silence: Some(silence_data(delay.silence)),
+            promise: Some(promise_data(&delay.due, order, words)),
+            delay: Some(delay_data(delay, studio, words)),
+            silence: Some(silence_data(delay.silence, words)),
+            ..plain
+        },
+        Kind::Remade {
+            pieces,
+            before,
+            due,
+            ..
+        } => Data {
+            promise: Some(promise_data(due, order, words)),
+            remake: Some(remake_data(pieces, *before, order, studio)),
+            ..plain
+        },
+        Kind::Cancelled { on, refund } => Data {
+            cancel: Some(CancelData {
+                date: day(*on),
+                refund: *refund != Refund::ToSettle,
+                within_seven_days: *refund == Refund::FullInSevenDays,
+            }),
             ..plain
         },
         Kind::Dispatched {
@@ -220,7 +288,7 @@ fn studio_data(studio: &Studio) -> StudioData {
     }
 }
 
-fn order_data(order: &Order, studio: &Studio) -> OrderData {
+fn order_data(order: &Order, studio: &Studio, words: &Words) -> OrderData {
     let has = |kind: MaterialKind| {
         let of_kind = |piece: &Piece| {
             studio
@@ -232,8 +300,8 @@ fn order_data(order: &Order, studio: &Studio) -> OrderData {
     };
     OrderData {
         number: one_line(&order.number),
-        ordered_on: day(order.ordered_on),
-        prints: prints(order, studio),
+        ordered_on: words.day(order.ordered_on),
+        prints: prints(&order.pieces, studio),
         several: order.pieces.len() > 1,
         paper: has(MaterialKind::Paper),
         cloth: has(MaterialKind::Cloth),
@@ -242,10 +310,8 @@ fn order_data(order: &Order, studio: &Studio) -> OrderData {
 }
 
 /// Returns one line per entry of the file, its copies counted.
-fn prints(order: &Order, studio: &Studio) -> Vec<PrintData> {
-    let entries = order
-        .pieces
-        .chunk_by(|before, piece| before.entry == piece.entry);
+fn prints(pieces: &[Piece], studio: &Studio) -> Vec<PrintData> {
+    let entries = pieces.chunk_by(|before, piece| before.entry == piece.entry);
     entries
         .map(|copies| {
             let piece = &copies[0];
@@ -261,10 +327,22 @@ fn prints(order: &Order, studio: &Studio) -> Vec<PrintData> {
         .collect()
 }
 
-fn promise_data(due: &Due, order: &Order) -> PromiseData {
+fn remake_data(pieces: &[u32], before: Before, order: &Order, studio: &Studio) -> RemakeData {
+    let remade = |piece: &&Piece| pieces.contains(&piece.number);
+    let again: Vec<Piece> = order.pieces.iter().filter(remade).cloned().collect();
+    RemakeData {
+        prints: prints(&again, studio),
+        several: again.len() > 1,
+        all: again.len() == order.pieces.len(),
+        was_ready: before == Before::Ready,
+        was_sent: before == Before::Dispatched,
+    }
+}
+
+fn promise_data(due: &Due, order: &Order, words: &Words) -> PromiseData {
     let collected = matches!(order.delivery, Delivery::Pickup);
     PromiseData {
-        date: day(due.date),
+        date: words.day(due.date),
         leaves: !collected && due.kind == PromiseKind::ShipBy,
         arrives: !collected && due.kind == PromiseKind::DeliverBy,
         collected,
@@ -273,15 +351,19 @@ fn promise_data(due: &Due, order: &Order) -> PromiseData {
     }
 }
 
-fn delay_data(delay: &Delay) -> DelayData {
+fn delay_data(delay: &Delay, studio: &Studio, words: &Words) -> DelayData {
+    let day = |date| words.day(date);
+    let new_known = delay.new_on.is_some();
     DelayData {
         first: delay.change == 1,
-        change: ordinal(delay.change),
+        change: words.change(delay.change).to_owned(),
+        if_sun: new_known && delay.surety.is_doubtful(&studio.letters),
+        beyond_forecast: new_known && delay.surety.beyond_forecast,
         recovered: delay.is_recovered(),
         old_known: delay.old_on.is_some(),
         old_passed: delay.old_passed,
         old_date: delay.old_on.map(day),
-        new_known: delay.new_on.is_some(),
+        new_known,
         new_date: delay.new_on.map(day),
         reasoned: delay.cause != Cause::Longer || delay.old_on.is_some(),
         because: BecauseData {
@@ -296,7 +378,7 @@ fn delay_data(delay: &Delay) -> DelayData {
     }
 }
 
-fn silence_data(silence: Silence) -> SilenceData {
+fn silence_data(silence: Silence, words: &Words) -> SilenceData {
     let date = match silence {
         Silence::Consents { until } => Some(until),
         Silence::Cancels { on } | Silence::Refuses { on } => Some(on),
@@ -309,6 +391,6 @@ fn silence_data(silence: Silence) -> SilenceData {
         refuses: matches!(silence, Silence::Refuses { .. }),
         lapsed: matches!(silence, Silence::Lapsed),
         dated: date.is_some(),
-        date: date.map(day),
+        date: date.map(|date| words.day(date)),
     }
 }

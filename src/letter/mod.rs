@@ -1,13 +1,16 @@
 //! Notices as letters: subject, text and HTML, word for word as they will go out.
 //!
 //! The words stand in templates: those of `templates/`, built into the program,
-//! each of which a studio may replace by one of the same name. A value that a
+//! each of which a studio may replace by one of the same name. They are written
+//! in the customer's language, or in English where nobody wrote them. A value that a
 //! template asks for and the notice lacks is a problem, never an empty gap. No
 //! disk is read and nothing is sent here; `outside/outbox` does that.
 
+mod built_in;
 mod data;
 mod proof;
 mod reason;
+mod set;
 mod templates;
 mod words;
 mod wrap;
@@ -20,8 +23,9 @@ use crate::problem::Problem;
 use crate::studio::Studio;
 
 pub use proof::templates_for;
-pub use reason::{reason, way};
+pub use reason::{language, reason, way};
 pub use templates::Templates;
+use templates::serves;
 pub use words::{day, one_line};
 
 /// A letter, ready to be shown, printed or sent.
@@ -29,8 +33,12 @@ pub use words::{day, one_line};
 pub struct Letter {
     /// Number of the order it is about.
     pub order: String,
-    /// Its kind: `taken`, `delayed`, `dispatched`, `ready`.
+    /// Its kind: `taken`, `planned`, `delayed`, `remade`, `dispatched`, `ready`, `cancelled`.
     pub kind: &'static str,
+    /// The language it is written in.
+    pub language: String,
+    /// The customer's language, where nobody wrote this letter in it.
+    pub language_missing: Option<String>,
     /// The date that it states; none for "cannot say".
     pub date: Option<NaiveDate>,
     /// Where it goes.
@@ -63,10 +71,14 @@ pub fn render(
     studio: &Studio,
     templates: &Templates,
 ) -> Result<Letter, Problem> {
-    let mut data = data::data(notice, order, studio);
     let kind = notice.kind.name();
-    data.letter.subject = one_line(&templates.text(&format!("{kind}.subject"), &data)?);
+    let wanted = &order.customer.language;
+    let set = templates.find(wanted, kind);
+    let mut data = data::data(notice, order, studio, &set.words);
+    data.letter.subject = one_line(&set.text(&format!("{kind}.subject"), &data)?);
     Ok(Letter {
+        language: set.language.clone(),
+        language_missing: (!serves(&set.language, wanted)).then(|| wanted.clone()),
         order: order.number.clone(),
         kind,
         date: notice.kind.date(),
@@ -77,8 +89,8 @@ pub fn render(
                 Way::ByHand { .. } => None,
             },
         },
-        text: wrap::wrap(&templates.text(&format!("{kind}.txt"), &data)?),
-        html: without_empty_lines(&templates.html(&format!("{kind}.html"), &data)?),
+        text: wrap::wrap(&set.text(&format!("{kind}.txt"), &data)?),
+        html: without_empty_lines(&set.html(&format!("{kind}.html"), &data)?),
         subject: data.letter.subject,
     })
 }

@@ -10,7 +10,7 @@ use chrono::{Days, NaiveDate};
 
 use super::render;
 use super::templates::Templates;
-use crate::notice::{Cause, Delay, Kind, Notice, Silence, Way};
+use crate::notice::{Before, Cause, Delay, Kind, Notice, Refund, Silence, Surety, Way};
 use crate::order::{
     Cover, Customer, Delivery, Image, Jurisdiction, LightSource, Order, Piece, Progress,
     PromiseKind,
@@ -46,7 +46,11 @@ pub fn templates_for(
 fn proof(studio: &Studio, templates: &Templates) -> Vec<Problem> {
     let mut problems: Vec<Problem> = Vec::new();
     for (order, notice) in samples(studio) {
-        if let Err(problem) = render(&notice, &order, studio, templates) {
+        for language in templates.languages(notice.kind.name()) {
+            let order = in_language(&order, language);
+            let Err(problem) = render(&notice, &order, studio, templates) else {
+                continue;
+            };
             // The same place is wrong for many; the first letter speaks for all.
             let same = |p: &&Problem| (&p.file, &p.spot) == (&problem.file, &problem.spot);
             if problems.iter().find(same).is_none() {
@@ -56,6 +60,18 @@ fn proof(studio: &Studio, templates: &Templates) -> Vec<Problem> {
     }
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
     problems
+}
+
+/// Returns `order` of a customer who reads `language`.
+fn in_language(order: &Order, language: &str) -> Order {
+    let customer = Customer {
+        language: language.to_owned(),
+        ..order.customer.clone()
+    };
+    Order {
+        customer,
+        ..order.clone()
+    }
 }
 
 /// Returns invented orders and what could be told about them.
@@ -148,6 +164,11 @@ fn kinds(order: &Order) -> Vec<Kind> {
         dispatched(None, None),
         dispatched(words("Post"), words("A 1")),
     ];
+    let refunds = [Refund::Full, Refund::FullInSevenDays, Refund::ToSettle];
+    kinds.extend(refunds.map(|refund| Kind::Cancelled {
+        on: SAMPLE_DAY,
+        refund,
+    }));
     for promise in [PromiseKind::ShipBy, PromiseKind::DeliverBy] {
         for agreed in [true, false] {
             let due = Due {
@@ -160,10 +181,32 @@ fn kinds(order: &Order) -> Vec<Kind> {
                 ordered_on: order.ordered_on,
                 due,
             });
+            kinds.push(Kind::Planned {
+                plan_on: SAMPLE_DAY,
+                due,
+            });
+            kinds.extend(remakes(order, due));
             kinds.extend(delays(due).into_iter().map(Kind::Delayed));
         }
     }
     kinds
+}
+
+/// Returns remakes of one piece and of all, after each thing that was told.
+fn remakes(order: &Order, due: Due) -> Vec<Kind> {
+    let all: Vec<u32> = order.pieces.iter().map(|piece| piece.number).collect();
+    let told = [Before::Nothing, Before::Ready, Before::Dispatched];
+    let remade = |pieces: &Vec<u32>, before| Kind::Remade {
+        pieces: pieces.clone(),
+        remade_on: SAMPLE_DAY,
+        before,
+        due,
+    };
+    let lists = [vec![1], all];
+    lists
+        .iter()
+        .flat_map(|pieces| told.map(|before| remade(pieces, before)))
+        .collect()
 }
 
 fn dispatched(carrier: Option<String>, tracking: Option<String>) -> Kind {
@@ -183,6 +226,7 @@ fn delays(due: Due) -> Vec<Delay> {
         old_on: Some(SAMPLE_DAY),
         old_passed: false,
         new_on: Some(later),
+        surety: Surety::default(),
         cause: Cause::Weather,
         tell_by: SAMPLE_DAY,
         silence: Silence::GoesOn,
@@ -206,6 +250,22 @@ fn delays(due: Due) -> Vec<Delay> {
         again(None, Some(later), false),
         again(None, Some(SAMPLE_DAY), false),
     ];
+    for (risk_per_mille, beyond_forecast) in [(1000, false), (0, true), (1000, true)] {
+        let surety = Surety {
+            risk_per_mille,
+            beyond_forecast,
+        };
+        delays.extend([
+            Delay {
+                surety,
+                ..first.clone()
+            },
+            Delay {
+                surety,
+                ..again(None, Some(later), false)
+            },
+        ]);
+    }
     let causes = [
         Cause::Remake,
         Cause::Material,
@@ -252,9 +312,11 @@ mod tests {
         let studio =
             crate::studio::parse::parse(include_str!("../../orders/studio.yaml"), "studio.yaml").0;
         let studio = studio.expect("the studio of the demonstration is whole");
+        let templates = Templates::built_in();
         let mut known = BTreeSet::new();
         for (order, notice) in samples(&studio) {
-            let values = serde_json::to_value(data(&notice, &order, &studio)).unwrap();
+            let words = &templates.find("en", notice.kind.name()).words;
+            let values = serde_json::to_value(data(&notice, &order, &studio, words)).unwrap();
             known.extend(names_of(&values));
         }
         let known: BTreeSet<&str> = known.iter().map(String::as_str).collect();

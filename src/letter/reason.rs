@@ -1,21 +1,54 @@
 //! Why a notice is due, and what to do with it, in words for the maker.
 
-use super::words::{day, one_line, ordinal};
-use crate::notice::{Cause, Delay, Due, Kind, Notice, Obstacle, Way};
+use chrono::NaiveDate;
+
+use super::Letter;
+use super::words::{day, one_line};
+use crate::notice::{Before, Cause, Delay, Due, Kind, Notice, Obstacle, Refund, Way};
 use crate::order::PromiseKind;
 
 /// Says in one sentence, without a period, why the notice is due now.
-pub fn reason(notice: &Notice) -> String {
+pub fn reason(notice: &Notice, today: NaiveDate) -> String {
     match &notice.kind {
         Kind::Taken { ordered_on, due } => format!(
             "taken on {}, not confirmed yet; {}",
             day(*ordered_on),
             due_words(due)
         ),
-        Kind::Delayed(delay) => delay_words(delay),
+        Kind::Delayed(delay) => delay_words(delay, today),
         Kind::Dispatched { on, .. } => format!("left on {}, not told yet", day(*on)),
         Kind::Ready { since } => format!("finished on {}, not told yet", day(*since)),
+        Kind::Planned { plan_on, due } => {
+            format!("planned for {}; {}", day(*plan_on), due_words(due))
+        }
+        Kind::Remade {
+            remade_on, before, ..
+        } => {
+            let before = match before {
+                Before::Nothing => "the date holds",
+                Before::Ready => "the customer was told that it is ready",
+                Before::Dispatched => "the customer was told that it has left",
+            };
+            format!("made again since {}; {before}", day(*remade_on))
+        }
+        Kind::Cancelled { on, refund } => {
+            let refund = match refund {
+                Refund::Full => "refund in full",
+                Refund::FullInSevenDays => "refund in full within seven working days",
+                Refund::ToSettle => "settle what was paid",
+            };
+            format!("cancelled on {}, not told yet; {refund}", day(*on))
+        }
     }
+}
+
+/// Says that a letter is not in its customer's language, and how to change that.
+pub fn language(letter: &Letter) -> Option<String> {
+    let wanted = letter.language_missing.as_ref()?.to_ascii_lowercase();
+    Some(format!(
+        "in {}, since nobody wrote `{}` letters in `{wanted}`; your own go into `templates/{wanted}/`",
+        letter.language, letter.kind
+    ))
 }
 
 /// Says how the notice reaches the customer, and if by hand, what to do.
@@ -56,7 +89,7 @@ fn due_words(due: &Due) -> String {
     format!("{whose}: {what} {}", day(due.date))
 }
 
-fn delay_words(delay: &Delay) -> String {
+fn delay_words(delay: &Delay, today: NaiveDate) -> String {
     let due = due_words(&delay.due);
     let told = match (delay.change, delay.old_on) {
         (1, _) => String::new(),
@@ -64,25 +97,39 @@ fn delay_words(delay: &Delay) -> String {
         (_, None) => "; told last: no day".to_owned(),
     };
     let now = match delay.new_on {
-        Some(new_on) => format!("planned: {}", day(new_on)),
+        Some(new_on) => format!("planned: {}{}", day(new_on), surety_words(delay)),
         None => "no day in the plan".to_owned(),
     };
     let change = match delay.change {
         1 => String::new(),
-        change => format!(" ({} change)", ordinal(change)),
+        change => format!(" (change {change})"),
     };
     let cause = cause_words(delay.cause);
-    let tell_by = day(delay.tell_by);
-    format!("{due}{told}; {now}, {cause}{change}; tell by {tell_by}")
+    let tell_by = match delay.tell_by > today {
+        true => format!("tell by {}", day(delay.tell_by)),
+        false => "tell today".to_owned(),
+    };
+    format!("{due}{told}; {now}, {cause}{change}; {tell_by}")
+}
+
+fn surety_words(delay: &Delay) -> String {
+    let beyond = match delay.surety.beyond_forecast {
+        true => ", beyond the forecast",
+        false => "",
+    };
+    match delay.surety.risk_per_mille / 10 {
+        0 => beyond.to_owned(),
+        percent => format!(" with {percent} % weather risk{beyond}"),
+    }
 }
 
 fn cause_words(cause: Cause) -> &'static str {
     match cause {
-        Cause::Weather => "kept by the weather",
-        Cause::Remake => "kept by a remake",
-        Cause::Material => "kept by missing material",
-        Cause::Room => "kept by frames, racks or hands",
-        Cause::Hold => "kept by a hold",
+        Cause::Weather => "held up by the weather",
+        Cause::Remake => "held up by a remake",
+        Cause::Material => "held up by missing material",
+        Cause::Room => "held up by work ahead of it",
+        Cause::Hold => "on hold",
         Cause::TooEarly => "too early a date from the start",
         Cause::Longer => "it takes longer",
     }

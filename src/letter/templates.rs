@@ -1,107 +1,86 @@
-//! The templates: built in, replaced by the studio's own, rendered strictly.
+//! The templates of all languages: built in, replaced by the studio's own.
 //!
 //! A template is named by its file without `.hbs`. `….txt`, `….html` and
 //! `….subject` are letters and their parts; names without such an ending are
-//! sentences that text and HTML share.
+//! sentences that text and HTML share. English lies in `templates/` itself, any
+//! other language in a folder named by its tag. A language of a region builds on
+//! the language itself; one that is not built in stands on its own.
 
 use std::collections::BTreeMap;
 
-use handlebars::{
-    Context, Handlebars, Helper, HelperDef, HelperResult, Output, RenderContext, RenderError,
-    RenderErrorReason, Renderable, TemplateError, html_escape, no_escape,
-};
-use serde_json::Value;
-
-use super::data::{CONDITIONS, Data};
-use crate::problem::{Problem, Spot, did_you_mean};
+use super::built_in::{ENGLISH, GERMAN};
+use super::set::{Set, Source, with_likely};
+use super::words::Words;
+use crate::problem::Problem;
 
 /// Ending of a template's file.
 const ENDING: &str = ".hbs";
 
-/// Longest part of a line that a problem shows. [characters]
-const EXCERPT_MAX: usize = 120;
+/// File of a language's words for days.
+const WORDS: &str = "words.yaml";
 
-/// Declares the built-in templates by name.
-macro_rules! built_in {
-    ($($name:literal),* $(,)?) => {
-        &[$(($name, include_str!(concat!("../../templates/", $name, ".hbs")))),*]
-    };
-}
-
-/// The templates of the program.
-const BUILT_IN: &[(&str, &str)] = built_in![
-    "answer",
-    "care.cloth",
-    "care.html",
-    "care.paper",
-    "care.txt",
-    "delayed.date",
-    "delayed.html",
-    "delayed.opening",
-    "delayed.reason",
-    "delayed.silence",
-    "delayed.subject",
-    "delayed.txt",
-    "dispatched.html",
-    "dispatched.subject",
-    "dispatched.txt",
-    "foot.html",
-    "foot.txt",
-    "head.html",
-    "head.txt",
-    "pieces.html",
-    "pieces.txt",
-    "promise",
-    "ready.html",
-    "ready.subject",
-    "ready.txt",
-    "taken.html",
-    "taken.light",
-    "taken.promise",
-    "taken.subject",
-    "taken.txt",
-];
+/// The language that every letter can be written in.
+pub(super) const FALLBACK: &str = "en";
 
 /// Templates ready for use.
 pub struct Templates {
-    text: Handlebars<'static>,
-    html: Handlebars<'static>,
-    /// Source by name, for showing the line of a mistake.
-    sources: BTreeMap<String, String>,
+    /// By language.
+    sets: BTreeMap<String, Set>,
+}
+
+/// A language of letters while it is put together.
+#[derive(Debug, Clone, Default)]
+struct Draft {
+    words: Option<Source>,
+    sources: BTreeMap<String, Source>,
 }
 
 impl Templates {
     /// Returns the built-in templates, with those of `own` in their place.
     ///
-    /// `own` maps file names of the studio's folder `templates/` to their text.
+    /// `own` maps files below the studio's folder `templates/` to their text:
+    /// `answer.hbs`, `words.yaml`, `de/answer.hbs`.
     ///
     /// # Errors
-    /// Files that are no template of a letter, and every mistake of form, with
-    /// its line.
+    /// Files that are no template of a letter, languages without words for days,
+    /// and every mistake of form, with its line.
     pub fn new(own: &BTreeMap<String, String>) -> Result<Templates, Vec<Problem>> {
         let mut problems = Vec::new();
-        let mut sources: BTreeMap<String, String> = BUILT_IN
-            .iter()
-            .map(|(name, source)| ((*name).to_owned(), (*source).to_owned()))
-            .collect();
-        for (file, source) in own {
-            match file.strip_suffix(ENDING) {
-                Some(name) if sources.contains_key(name) => {
-                    sources.insert(name.to_owned(), source.clone());
+        let mut drafts = BTreeMap::from([
+            (FALLBACK.to_owned(), built_in_draft(FALLBACK, ENGLISH)),
+            ("de".to_owned(), built_in_draft("de", GERMAN)),
+        ]);
+        for (file, text) in own {
+            let (language, name) = file.split_once('/').unwrap_or((FALLBACK, file));
+            let source = Source {
+                file: format!("templates/{file}"),
+                text: text.clone(),
+            };
+            if let Err(problem) = check_language(file, language) {
+                problems.push(*problem);
+                continue;
+            }
+            let draft = drafts.entry(language.to_owned()).or_default();
+            match name.strip_suffix(ENDING) {
+                Some(name) if is_known(name) => {
+                    draft.sources.insert(name.to_owned(), source);
                 }
-                _ => problems.push(unknown_file(file)),
+                None if name == WORDS => draft.words = Some(source),
+                _ => problems.push(unknown_file(file, name)),
             }
         }
-        let mut templates = Templates {
-            text: registry(no_escape),
-            html: registry(html_escape),
-            sources,
-        };
-        problems.extend(templates.compile());
-        if problems.is_empty() {
-            Ok(templates)
-        } else {
-            Err(problems)
+        let mut sets = BTreeMap::new();
+        for language in drafts.keys() {
+            match set(language, &drafts) {
+                Ok(set) => {
+                    sets.insert(language.clone(), set);
+                }
+                Err(found) => problems.extend(found),
+            }
+        }
+        match problems.is_empty() {
+            true => Ok(Templates { sets }),
+            false => Err(problems),
         }
     }
 
@@ -113,206 +92,119 @@ impl Templates {
         }
     }
 
-    /// Renders the template `name` as plain text.
-    pub(super) fn text(&self, name: &str, data: &Data) -> Result<String, Problem> {
-        self.render(&self.text, name, data)
+    /// Finds the templates for letters of `kind` to a customer who reads `language`:
+    /// those of its region, of the language, or else the English ones.
+    pub(super) fn find(&self, language: &str, kind: &str) -> &Set {
+        let tag = language.to_ascii_lowercase();
+        let mut found = lineage(&tag).filter_map(|tag| self.sets.get(tag));
+        let fallback = || &self.sets[FALLBACK];
+        found.find(|set| set.has(kind)).unwrap_or_else(fallback)
     }
 
-    /// Renders the template `name` as HTML, with every value escaped.
-    pub(super) fn html(&self, name: &str, data: &Data) -> Result<String, Problem> {
-        self.render(&self.html, name, data)
-    }
-
-    fn render(&self, from: &Handlebars, name: &str, data: &Data) -> Result<String, Problem> {
-        let values = serde_json::to_value(data).expect("strings and booleans have a JSON form");
-        from.render(name, &values)
-            .map_err(|error| self.render_problem(name, &error, &values))
-    }
-
-    fn compile(&mut self) -> Vec<Problem> {
-        let mut problems = Vec::new();
-        for (name, source) in &self.sources {
-            let template = keep_line_ends(source);
-            if let Err(error) = self.text.register_template_string(name, &template) {
-                problems.push(form_problem(name, source, &error));
-                continue;
-            }
-            let again = self.html.register_template_string(name, &template);
-            again.expect("what compiled once compiles again");
-        }
-        problems
-    }
-
-    fn render_problem(&self, asked: &str, error: &RenderError, values: &Value) -> Problem {
-        let name = error.template_name.as_deref().unwrap_or(asked);
-        let place = error.line_no.zip(error.column_no);
-        let source = self.sources.get(name).map_or("", String::as_str);
-        let file = file_of(name);
-        let problem = match error.reason() {
-            RenderErrorReason::MissingVariable(path) => missing_value(&file, path, values),
-            RenderErrorReason::PartialNotFound(partial) => {
-                let names: Vec<&str> = self.sources.keys().map(String::as_str).collect();
-                with_likely(
-                    Problem::error(&file, format!("there is no template `{partial}`")),
-                    partial,
-                    &names,
-                )
-            }
-            RenderErrorReason::HelperNotFound(helper) => with_likely(
-                Problem::error(&file, format!("there is no helper `{helper}`")),
-                helper,
-                &["if", "unless", "each", "with"],
-            ),
-            other => Problem::error(&file, format!("the template cannot be filled: {other}")),
-        };
-        problem.at(place.and_then(|(line, column)| spot(source, line, column)))
+    /// Returns the languages in which letters of `kind` can be written.
+    pub(super) fn languages(&self, kind: &str) -> Vec<&str> {
+        let sets = self.sets.values().filter(|set| set.has(kind));
+        sets.map(|set| set.language.as_str()).collect()
     }
 }
 
-/// Returns the source so that a sentence stands inside a line as well as alone on one.
-///
-/// Its own last line end goes, and a line that holds nothing but a partial gets
-/// an empty comment, because the library drops the line end after such a line.
-/// Lines and columns stay what the maker sees.
-fn keep_line_ends(source: &str) -> String {
-    let line = |line: &str| match line.trim() {
-        only if only.starts_with("{{>") && only.find("}}") == Some(only.len() - 2) => {
-            format!("{line}{{{{!}}}}")
-        }
-        _ => line.to_owned(),
+/// Tells whether letters in the language `found` serve a reader of `wanted`.
+pub(super) fn serves(found: &str, wanted: &str) -> bool {
+    lineage(&wanted.to_ascii_lowercase()).any(|tag| tag == found)
+}
+
+/// Returns a tag and the wider ones behind it: `de-at`, `de`.
+fn lineage(tag: &str) -> impl Iterator<Item = &str> {
+    std::iter::successors(Some(tag), |tag| Some(tag.rsplit_once('-')?.0))
+}
+
+fn built_in_draft(language: &str, table: &[(&str, &str)]) -> Draft {
+    let folder = match language {
+        FALLBACK => "templates".to_owned(),
+        other => format!("templates/{other}"),
     };
-    let lines: Vec<String> = source.trim_end().lines().map(line).collect();
-    lines.join("\n")
-}
-
-/// Returns a strict registry with the conditions that know absent names.
-fn registry(escape: fn(&str) -> String) -> Handlebars<'static> {
-    let mut registry = Handlebars::new();
-    registry.set_strict_mode(true);
-    registry.register_escape_fn(escape);
-    registry.register_helper("if", Box::new(Condition { when: true }));
-    registry.register_helper("unless", Box::new(Condition { when: false }));
-    registry
-}
-
-/// `if` and `unless` that take an unknown name for a mistake, not for "no".
-struct Condition {
-    when: bool,
-}
-
-impl HelperDef for Condition {
-    fn call<'reg: 'rc, 'rc>(
-        &self,
-        helper: &Helper<'rc>,
-        registry: &'reg Handlebars<'reg>,
-        context: &'rc Context,
-        render: &mut RenderContext<'reg, 'rc>,
-        out: &mut dyn Output,
-    ) -> HelperResult {
-        let condition = helper
-            .param(0)
-            .ok_or(RenderErrorReason::ParamNotFoundForIndex("if", 0))?;
-        if condition.is_value_missing() {
-            return Err(RenderError::strict_error(condition.relative_path()));
-        }
-        let holds = match condition.value() {
-            Value::Bool(holds) => *holds,
-            Value::Null => false,
-            Value::Array(list) => !list.is_empty(),
-            Value::String(text) => !text.is_empty(),
-            Value::Number(_) | Value::Object(_) => true,
+    let mut draft = Draft::default();
+    for (name, text) in table {
+        let source = |file: &str| Source {
+            file: format!("{folder}/{file}"),
+            text: (*text).to_owned(),
         };
-        let part = if holds == self.when {
-            helper.template()
+        if *name == WORDS {
+            draft.words = Some(source(WORDS));
         } else {
-            helper.inverse()
-        };
-        part.map_or(Ok(()), |part| part.render(registry, context, render, out))
+            let file = format!("{name}{ENDING}");
+            draft.sources.insert((*name).to_owned(), source(&file));
+        }
+    }
+    draft
+}
+
+/// Puts a language together from its own files and those of the wider language.
+fn set(language: &str, drafts: &BTreeMap<String, Draft>) -> Result<Set, Vec<Problem>> {
+    let mut whole = Draft::default();
+    let mut from_wide: Vec<&str> = lineage(language).collect();
+    from_wide.reverse();
+    for draft in from_wide.iter().filter_map(|tag| drafts.get(*tag)) {
+        whole.words = draft.words.clone().or(whole.words);
+        whole.sources.extend(draft.sources.clone());
+    }
+    let Some(words) = &whole.words else {
+        return Err(vec![words_missing(language)]);
+    };
+    let words = Words::parse(&words.text, &words.file).map_err(|problem| vec![*problem])?;
+    Set::new(language, words, whole.sources)
+}
+
+/// Tells whether letters have a template of this name.
+fn is_known(name: &str) -> bool {
+    name != WORDS && ENGLISH.iter().any(|(known, _)| *known == name)
+}
+
+/// A folder must be named by a language, and English needs none.
+fn check_language(file: &str, language: &str) -> Result<(), Box<Problem>> {
+    let shown = format!("templates/{file}");
+    let mut parts = language.split('-');
+    let first = parts.next().unwrap_or("");
+    let is_part = |part: &str| {
+        (1..=8).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_alphanumeric())
+    };
+    let is_tag = (2..=3).contains(&first.len())
+        && first.bytes().all(|b| b.is_ascii_lowercase())
+        && parts.all(is_part)
+        && !language.bytes().any(|b| b.is_ascii_uppercase());
+    if !is_tag {
+        let what = format!("the folder `{language}` is no language in small letters");
+        let hint = "name it as orders name their `language`, such as `de` or `de-at`";
+        return Err(Box::new(Problem::error(&shown, what).hint(hint)));
+    }
+    match file.strip_prefix("en/") {
+        Some(name) => {
+            let problem = Problem::error(&shown, "English letters need no folder of their own");
+            Err(Box::new(
+                problem.hint(format!("move it to `templates/{name}`")),
+            ))
+        }
+        None => Ok(()),
     }
 }
 
-fn file_of(name: &str) -> String {
-    format!("templates/{name}{ENDING}")
+fn words_missing(language: &str) -> Problem {
+    let file = format!("templates/{language}/{WORDS}");
+    Problem::error(&file, "the words for weekdays and months are missing")
+        .hint("write `weekdays`, `months`, `day` and `changes`, as `templates/README.md` shows")
 }
 
-fn unknown_file(file: &str) -> Problem {
-    let files: Vec<String> = BUILT_IN
+fn unknown_file(file: &str, name: &str) -> Problem {
+    let mut files: Vec<String> = ENGLISH
         .iter()
+        .filter(|(name, _)| *name != WORDS)
         .map(|(name, _)| format!("{name}{ENDING}"))
         .collect();
+    files.push(WORDS.to_owned());
     let known: Vec<&str> = files.iter().map(String::as_str).collect();
     let problem = Problem::error(
         &format!("templates/{file}"),
-        format!("no letter has a template `{file}`"),
+        format!("no letter has a template `{name}`"),
     );
-    with_likely(problem, file, &known)
-}
-
-fn form_problem(name: &str, source: &str, error: &TemplateError) -> Problem {
-    // The parser's own sentence spreads over lines and draws a picture.
-    let what = match error.reason() {
-        handlebars::TemplateErrorReason::MismatchingClosedHelper(open, close) => {
-            format!("`{{{{#{open}}}}}` is open, but `{{{{/{close}}}}}` closes")
-        }
-        _ => "expected the marks `{{` and `}}` around known words, in pairs".to_owned(),
-    };
-    let place = error.pos();
-    Problem::error(&file_of(name), what)
-        .at(place.and_then(|(line, column)| spot(source, line, column)))
-}
-
-/// Says that a value is missing, with the names that stand in its place.
-fn missing_value(file: &str, path: &Option<String>, values: &Value) -> Problem {
-    let path = path.as_deref().unwrap_or("this");
-    let names = names_of(values);
-    let known: Vec<&str> = names.iter().map(String::as_str).collect();
-    let problem = Problem::error(file, format!("this letter has no value `{path}`"));
-    match CONDITIONS.iter().find(|(value, _)| *value == path) {
-        Some((_, condition)) => problem.hint(format!("ask first, `{{{{#if {condition}}}}}`")),
-        None => with_likely(problem, path, &known),
-    }
-}
-
-/// Hints at the likeliest of `known`, or at all of them.
-fn with_likely(problem: Problem, typed: &str, known: &[&str]) -> Problem {
-    match did_you_mean(typed, known) {
-        Some(word) => problem.hint(format!("write `{word}`")),
-        None => {
-            let list = known.iter().map(|word| format!("`{word}`"));
-            problem.hint(format!(
-                "write one of {}",
-                list.collect::<Vec<_>>().join(", ")
-            ))
-        }
-    }
-}
-
-/// Returns the dotted names of all values, sorted.
-pub(super) fn names_of(values: &Value) -> Vec<String> {
-    let mut names = Vec::new();
-    gather_names("", values, &mut names);
-    names.sort();
-    names
-}
-
-fn gather_names(prefix: &str, values: &Value, names: &mut Vec<String>) {
-    match values {
-        Value::Object(fields) => {
-            for (key, value) in fields {
-                let dot = if prefix.is_empty() { "" } else { "." };
-                gather_names(&format!("{prefix}{dot}{key}"), value, names);
-            }
-        }
-        _ => names.push(prefix.to_owned()),
-    }
-}
-
-fn spot(source: &str, line: usize, column: usize) -> Option<Spot> {
-    let excerpt: String = source.lines().nth(line.checked_sub(1)?)?.into();
-    Some(Spot {
-        line,
-        column,
-        length: 1,
-        excerpt: excerpt.chars().take(EXCERPT_MAX).collect(),
-    })
+    with_likely(problem, name, &known)
 }

@@ -1,8 +1,69 @@
 //! Small words of letters: days, ordinals, text made safe for one line.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
+use serde::Deserialize;
 
-/// Writes a day for people.
+use crate::problem::Problem;
+
+/// How a language writes days, from its `words.yaml`.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Words {
+    /// From Monday.
+    weekdays: Vec<String>,
+    /// From January.
+    months: Vec<String>,
+    /// A day, with `{weekday}`, `{day}`, `{month}` and `{year}`.
+    day: String,
+    /// Which change of a date it is, `second`; the last serves all further ones.
+    changes: Vec<String>,
+}
+
+impl Words {
+    /// Parses the text of the file `file`.
+    ///
+    /// # Errors
+    /// What is wrong with it.
+    pub(super) fn parse(text: &str, file: &str) -> Result<Words, Box<Problem>> {
+        let problem = |what: String| Problem::error(file, what);
+        let words: Words = serde_yaml::from_str(text).map_err(|error| {
+            let hint = "write `weekdays`, `months`, `day` and `changes`";
+            Box::new(problem(format!("the words cannot be read: {error}")).hint(hint))
+        })?;
+        if (words.weekdays.len(), words.months.len()) != (7, 12) || words.changes.is_empty() {
+            let what = "expected 7 weekdays from Monday, 12 months and at least one of `changes`";
+            return Err(Box::new(problem(what.to_owned())));
+        }
+        if !["{day}", "{month}", "{year}"]
+            .iter()
+            .all(|mark| words.day.contains(mark))
+        {
+            let hint = "write it like `day: \"{weekday} {day} {month} {year}\"`";
+            return Err(Box::new(
+                problem("`day` lacks `{day}`, `{month}` or `{year}`".to_owned()).hint(hint),
+            ));
+        }
+        Ok(words)
+    }
+
+    /// Writes a day for people.
+    pub(super) fn day(&self, date: NaiveDate) -> String {
+        let weekday = &self.weekdays[date.weekday().num_days_from_monday() as usize];
+        self.day
+            .replace("{weekday}", weekday)
+            .replace("{day}", &date.day().to_string())
+            .replace("{month}", &self.months[date.month0() as usize])
+            .replace("{year}", &date.year().to_string())
+    }
+
+    /// Writes the place of a change in its row, from 1; far ones lose count politely.
+    pub(super) fn change(&self, number: u32) -> &str {
+        let index = (number as usize).clamp(1, self.changes.len()) - 1;
+        &self.changes[index]
+    }
+}
+
+/// Writes a day for the maker, in English.
 ///
 /// # Example
 /// ```
@@ -12,19 +73,6 @@ use chrono::NaiveDate;
 /// ```
 pub fn day(date: NaiveDate) -> String {
     date.format("%A %-d %B %Y").to_string()
-}
-
-/// Writes the place of a change in its row; far changes lose count politely.
-pub(super) fn ordinal(number: u32) -> &'static str {
-    match number {
-        1 => "first",
-        2 => "second",
-        3 => "third",
-        4 => "fourth",
-        5 => "fifth",
-        6 => "sixth",
-        _ => "further",
-    }
 }
 
 /// Puts `text` on one line: every run of white space and control characters

@@ -1,12 +1,13 @@
 //! When a date that a customer counts on no longer holds.
 
-use chrono::NaiveDate;
+use chrono::{Days, NaiveDate};
 use serde::Serialize;
 
 use super::law::{Silence, silence, tell_by};
 use super::{Sent, Standing, Told};
 use crate::order::{Delivery, Order, PromiseKind};
 use crate::promise::Due;
+use crate::studio::Letters;
 
 /// How the plan sees an open order.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,8 +21,26 @@ pub struct Outlook {
     pub arrives_on: Option<NaiveDate>,
     /// The last day that the plan covers.
     pub planned_until: NaiveDate,
-    /// What keeps it, if anything does.
+    /// What holds it up, if anything does.
     pub cause: Option<Cause>,
+    /// How far these days can be relied on.
+    pub surety: Surety,
+}
+
+/// How far a planned day can be relied on.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+pub struct Surety {
+    /// Chance that the weather spoils one of the exposures it needs. [‰]
+    pub risk_per_mille: u16,
+    /// Some of these exposures lie beyond the forecast, in weather that is only usual.
+    pub beyond_forecast: bool,
+}
+
+impl Surety {
+    /// Tells whether a letter must not state the day without a word of doubt.
+    pub fn is_doubtful(self, letters: &Letters) -> bool {
+        f64::from(self.risk_per_mille) >= letters.doubt_share * 1000.0
+    }
 }
 
 /// What keeps an order, as far as a customer needs to know.
@@ -57,6 +76,8 @@ pub struct Delay {
     pub old_passed: bool,
     /// The new date; none if nobody can say.
     pub new_on: Option<NaiveDate>,
+    /// How far the new date can be relied on.
+    pub surety: Surety,
     /// Why.
     pub cause: Cause,
     /// The day by which the letter should be out; it may have gone by.
@@ -99,19 +120,24 @@ pub(super) fn told(order: &Order, sent: &[&Sent]) -> Vec<Told> {
 }
 
 /// Returns the delay that must be told today, if there is one.
+///
+/// Of an order on hold nobody knows how long the hold will last, so nothing is
+/// asked of its customer before the date comes near.
 pub(super) fn delay(
     order: &Order,
     due: Due,
     outlook: Option<&Outlook>,
     told: &[Told],
+    letters: &Letters,
     today: NaiveDate,
 ) -> Option<Delay> {
-    let letters: Vec<&Told> = told.iter().filter(|t| t.kind == "delayed").collect();
-    if letters.iter().any(|t| t.on == today) {
+    let before: Vec<&Told> = told.iter().filter(|t| t.kind == "delayed").collect();
+    if before.iter().any(|t| t.on == today) {
         return None;
     }
-    let stated: Vec<Option<NaiveDate>> = letters.iter().map(|t| t.date).collect();
+    let stated: Vec<Option<NaiveDate>> = before.iter().map(|t| t.date).collect();
     let old_on = stated.last().copied().unwrap_or(Some(due.date));
+    let outlook = outlook.filter(|o| is_believed(o, order, old_on, letters, today));
     let new_on = new_date(order, due, outlook, today);
     let is_news = match (old_on, new_on) {
         (None, new_on) => new_on.is_some(),
@@ -124,8 +150,9 @@ pub(super) fn delay(
         old_on,
         old_passed: old_on.is_some_and(|old_on| old_on < today),
         new_on,
+        surety: outlook.map(|o| o.surety).unwrap_or_default(),
         cause: cause(order, outlook),
-        tell_by: tell_by(due.date, &stated),
+        tell_by: tell_by(order, due.date, &stated, today),
         silence: silence(order, due.date, &stated, new_on, today),
     })
 }
@@ -135,12 +162,33 @@ pub(super) fn is_late(
     order: &Order,
     due: Due,
     outlook: Option<&Outlook>,
+    letters: &Letters,
     today: NaiveDate,
 ) -> bool {
+    let outlook = outlook.filter(|o| is_believed(o, order, Some(due.date), letters, today));
     match new_date(order, due, outlook, today) {
         Some(new_on) => new_on > due.date,
         None => misses(due.date, outlook, today),
     }
+}
+
+/// Tells whether an outlook says something: that of a hold without a day counts
+/// from `hold_days` before the date `counts_on` on.
+fn is_believed(
+    outlook: &Outlook,
+    order: &Order,
+    counts_on: Option<NaiveDate>,
+    letters: &Letters,
+    today: NaiveDate,
+) -> bool {
+    let near_from = today + Days::new(u64::from(letters.hold_days));
+    let far = counts_on.is_none_or(|counts_on| near_from < counts_on);
+    !(is_held(order) && outlook.leaves_on.is_none() && far)
+}
+
+/// Tells whether the maker stopped the order or some of it.
+fn is_held(order: &Order) -> bool {
+    order.hold.is_some() || order.pieces.iter().any(|piece| piece.hold.is_some())
 }
 
 /// Tells whether an order without a new date is sure to miss `date`.
@@ -153,7 +201,7 @@ fn misses(date: NaiveDate, outlook: Option<&Outlook>, today: NaiveDate) -> bool 
 }
 
 /// Returns the planned date of the kind that was promised; a past one says nothing.
-fn new_date(
+pub(super) fn new_date(
     order: &Order,
     due: Due,
     outlook: Option<&Outlook>,
@@ -171,9 +219,8 @@ fn new_date(
 
 /// Returns the cause to name; a hold of the file counts before anything else.
 fn cause(order: &Order, outlook: Option<&Outlook>) -> Cause {
-    let held = order.hold.is_some() || order.pieces.iter().any(|piece| piece.hold.is_some());
     match outlook.and_then(|o| o.cause) {
-        _ if held => Cause::Hold,
+        _ if is_held(order) => Cause::Hold,
         Some(cause) => cause,
         None => Cause::Longer,
     }

@@ -39,27 +39,75 @@ pub enum Silence {
     Lapsed,
 }
 
-/// Returns the day by which the next delay letter has to be out.
+/// What becomes of money that was paid for a cancelled order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Refund {
+    /// All of it goes back: a delay letter offered that.
+    Full,
+    /// All of it goes back within seven working days.
+    FullInSevenDays,
+    /// Maker and customer settle it between them.
+    ToSettle,
+}
+
+/// Says what becomes of money paid for `order`, now cancelled, after a delay
+/// letter or without one.
 ///
-/// It is the date that the customer counts on. After "cannot say" it is the end
-/// of a short delay; the American rule cancels then what nobody agreed to.
+/// # Sources
+/// 16 CFR 435.1 (f): prompt refund, seven working days. Elsewhere "without undue
+/// delay" (Directive 2011/83/EU, Art. 18 (3); Consumer Rights Act 2015, s. 28 (9)).
+pub(super) fn refund(order: &Order, after_delay: bool) -> Refund {
+    match (after_delay, is_american(order)) {
+        (true, true) => Refund::FullInSevenDays,
+        (true, false) => Refund::Full,
+        (false, _) => Refund::ToSettle,
+    }
+}
+
+/// Returns the day by which the next delay letter should be out: the day before
+/// the date that the customer counts on.
+///
+/// After "cannot say" the customer counts on no date. The American rule cancels
+/// thirty days after the first date what nobody agreed to, so that day counts
+/// there; elsewhere a day that is known is told at once, `today`.
 ///
 /// # Sources
 /// 16 CFR 435.2(b)(1) and (b)(2): no later than the time that cannot be kept;
-/// (b)(1)(iii) for an unknown date. Elsewhere it is good manners.
-pub(super) fn tell_by(due_on: NaiveDate, told: &[Option<NaiveDate>]) -> NaiveDate {
+/// (b)(1)(iii) for an unknown date. Directive 2011/83/EU, Art. 18, and Consumer
+/// Rights Act 2015, s. 28, name no day for telling: the day before is good manners.
+pub(super) fn tell_by(
+    order: &Order,
+    due_on: NaiveDate,
+    told: &[Option<NaiveDate>],
+    today: NaiveDate,
+) -> NaiveDate {
+    let unknown = matches!(told.last(), Some(None));
+    match unknown && !is_american(order) {
+        true => today,
+        false => last_day(due_on, told) - Days::new(1),
+    }
+}
+
+/// Returns the last day on which the American rule takes a letter for one in time.
+fn last_day(due_on: NaiveDate, told: &[Option<NaiveDate>]) -> NaiveDate {
     match told.last() {
         None => due_on,
         Some(stated) => stated.unwrap_or(due_on + Days::new(SHORT_DELAY_DAYS)),
     }
 }
 
+/// Tells whether the American rule holds: it is about goods that are sent, so a
+/// pickup is left out of it.
+pub(super) fn is_american(order: &Order) -> bool {
+    let sent_off = matches!(order.delivery, Delivery::Carrier { .. });
+    sent_off && order.jurisdiction == Jurisdiction::Us
+}
+
 /// Says what silence means for a delay letter of today.
 ///
 /// `due_on` is the first date, `told` what later letters stated, oldest first,
 /// `new_on` the date of this letter, none for "cannot say".
-///
-/// The rule is about goods that are sent, so a pickup is left out of it.
 ///
 /// # Sources
 /// 16 CFR 435.2: (b)(1)(ii) silence is consent to a definite date up to thirty
@@ -73,11 +121,9 @@ pub fn silence(
     new_on: Option<NaiveDate>,
     today: NaiveDate,
 ) -> Silence {
-    let sent_off = matches!(order.delivery, Delivery::Carrier { .. });
-    match order.jurisdiction {
-        Jurisdiction::Eu | Jurisdiction::Uk | Jurisdiction::Other => Silence::GoesOn,
-        Jurisdiction::Us if !sent_off => Silence::GoesOn,
-        Jurisdiction::Us => american_silence(due_on, told, new_on, today),
+    match is_american(order) {
+        true => american_silence(due_on, told, new_on, today),
+        false => Silence::GoesOn,
     }
 }
 
@@ -88,7 +134,7 @@ fn american_silence(
     today: NaiveDate,
 ) -> Silence {
     let long_from = due_on + Days::new(SHORT_DELAY_DAYS);
-    let last_day = tell_by(due_on, told);
+    let last_day = last_day(due_on, told);
     if today > last_day {
         return Silence::Lapsed;
     }

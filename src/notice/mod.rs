@@ -1,13 +1,14 @@
 //! Who must be told what, and why: facts in, notices out.
 //!
 //! A notice is a fact that a customer has to hear today. At most one is due for
-//! an order at a time; the weightiest wins: it has left, it is ready, it will be
-//! late, it was taken. Nothing is told twice, and what was told decides what
+//! an order at a time; the weightiest wins: it is cancelled, it has left, it is
+//! ready, it will be late, it is made again, it was taken, it is planned. Nothing is told twice, and what was told decides what
 //! counts as news. No words are made here (`letter` does that), nothing is sent
 //! (`outside/outbox`), and nothing of it is legal advice.
 
 mod delay;
 mod law;
+mod remade;
 mod way;
 
 use chrono::{Days, NaiveDate};
@@ -16,19 +17,21 @@ use serde::Serialize;
 use crate::order::{Delivery, Order};
 use crate::promise;
 use crate::stage::Stage;
-use crate::studio::{Shipping, Studio};
+use crate::studio::{Letters, Shipping, Studio};
 
-pub use delay::{Cause, Delay, Outlook};
-pub use law::{Silence, silence};
+pub use delay::{Cause, Delay, Outlook, Surety};
+pub use law::{Refund, Silence, silence};
+pub use remade::Before;
 pub use way::{Obstacle, Way, mask};
 
 pub use crate::promise::{Due, due};
 
-/// Days for which the news that a parcel has left is worth a letter. [d]
+/// Days for which a fact without a date of its own is news worth a letter: a
+/// parcel that left, a piece made again, a cancelled order. [d]
 ///
-/// The way itself may take longer; then the transit days of the studio count.
-/// After that the parcel has spoken for itself.
-const DISPATCH_NEWS_DAYS: u64 = 7;
+/// A parcel may be longer on its way; then the transit days of the studio count.
+/// After that it has spoken for itself.
+const NEWS_DAYS: u64 = 7;
 
 /// A fact that a customer has to hear.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -53,8 +56,26 @@ pub enum Kind {
         /// What the customer can count on.
         due: Due,
     },
+    /// Its days are on the plan, and they keep the date.
+    Planned {
+        /// The day, of the kind that the customer counts on.
+        plan_on: NaiveDate,
+        /// What the customer can count on.
+        due: Due,
+    },
     /// A date that the customer counts on will not hold, or holds again.
     Delayed(Delay),
+    /// Some of it is made again.
+    Remade {
+        /// Numbers of the pieces, ascending.
+        pieces: Vec<u32>,
+        /// The day of the last remake.
+        remade_on: NaiveDate,
+        /// What the customer was told before that no longer holds.
+        before: Before,
+        /// What the customer can count on; the date holds.
+        due: Due,
+    },
     /// It has left with a carrier.
     Dispatched {
         /// The day it left.
@@ -69,6 +90,13 @@ pub enum Kind {
         /// The day the last piece was finished.
         since: NaiveDate,
     },
+    /// It was cancelled.
+    Cancelled {
+        /// The day.
+        on: NaiveDate,
+        /// What becomes of money paid.
+        refund: Refund,
+    },
 }
 
 impl Kind {
@@ -76,9 +104,12 @@ impl Kind {
     pub fn name(&self) -> &'static str {
         match self {
             Kind::Taken { .. } => "taken",
+            Kind::Planned { .. } => "planned",
             Kind::Delayed(_) => "delayed",
+            Kind::Remade { .. } => "remade",
             Kind::Dispatched { .. } => "dispatched",
             Kind::Ready { .. } => "ready",
+            Kind::Cancelled { .. } => "cancelled",
         }
     }
 
@@ -86,8 +117,10 @@ impl Kind {
     pub fn date(&self) -> Option<NaiveDate> {
         match self {
             Kind::Taken { due, .. } => Some(due.date),
+            Kind::Planned { plan_on, .. } => Some(*plan_on),
             Kind::Delayed(delay) => delay.new_on,
-            Kind::Dispatched { on, .. } => Some(*on),
+            Kind::Remade { remade_on, .. } => Some(*remade_on),
+            Kind::Dispatched { on, .. } | Kind::Cancelled { on, .. } => Some(*on),
             Kind::Ready { since } => Some(*since),
         }
     }
@@ -162,8 +195,9 @@ fn kind_due(
     told: &[Told],
     today: NaiveDate,
 ) -> Option<Kind> {
-    if order.cancelled_on.is_some() {
-        return None;
+    let letters = &studio.letters;
+    if let Some(on) = order.cancelled_on {
+        return cancelled(order, on, told, today);
     }
     if order.dispatch.is_some() {
         return dispatched(order, &studio.shipping, told, today);
@@ -172,15 +206,39 @@ fn kind_due(
         return (!told_since(told, "ready", since)).then_some(Kind::Ready { since });
     }
     let due = due(order);
-    let delay = delay::delay(order, due, outlook, told, today);
-    if let Some(delay) = delay {
+    if let Some(delay) = delay::delay(order, due, outlook, told, letters, today) {
         return Some(Kind::Delayed(delay));
     }
-    let on_course = !delay::is_late(order, due, outlook, today);
-    (told.is_empty() && on_course && !is_finished(order)).then_some(Kind::Taken {
-        ordered_on: order.ordered_on,
-        due,
-    })
+    if delay::is_late(order, due, outlook, letters, today) {
+        return None;
+    }
+    let remade = || remade::remade(order, due, told, letters, today);
+    let taken = || {
+        (told.is_empty() && !is_finished(order)).then_some(Kind::Taken {
+            ordered_on: order.ordered_on,
+            due,
+        })
+    };
+    let planned = || {
+        let plan_on = delay::new_date(order, due, outlook, today)?;
+        // What leaves today or tomorrow is news by leaving.
+        let soon = plan_on <= today + Days::new(1);
+        let firm = !soon && outlook.is_some_and(|o| is_firm(o.surety, letters));
+        let news = letters.planned && firm && is_confirmed_alone(told, today);
+        news.then_some(Kind::Planned { plan_on, due })
+    };
+    remade().or_else(taken).or_else(planned)
+}
+
+/// Tells whether a planned day can be told without a word of doubt.
+fn is_firm(surety: Surety, letters: &Letters) -> bool {
+    !surety.beyond_forecast && !surety.is_doubtful(letters)
+}
+
+/// Tells whether the customer knows that the order was taken, since yesterday or
+/// longer, and nothing else.
+fn is_confirmed_alone(told: &[Told], today: NaiveDate) -> bool {
+    !told.is_empty() && told.iter().all(|t| t.kind == "taken" && t.on < today)
 }
 
 /// A letter that reached its customer, or may have.
@@ -202,6 +260,15 @@ fn told_since(told: &[Told], kind: &str, fact_on: NaiveDate) -> bool {
     told.iter().any(|t| t.kind == kind && t.on >= fact_on)
 }
 
+/// Returns the notice of a cancellation that is still news.
+fn cancelled(order: &Order, on: NaiveDate, told: &[Told], today: NaiveDate) -> Option<Kind> {
+    let is_news = on <= today && today <= on + Days::new(NEWS_DAYS);
+    (is_news && !told_since(told, "cancelled", on)).then(|| Kind::Cancelled {
+        on,
+        refund: law::refund(order, told.iter().any(|t| t.kind == "delayed")),
+    })
+}
+
 /// Returns the notice of a dispatch with a carrier that is still news.
 fn dispatched(order: &Order, shipping: &Shipping, told: &[Told], today: NaiveDate) -> Option<Kind> {
     let dispatch = order.dispatch.as_ref()?;
@@ -211,7 +278,7 @@ fn dispatched(order: &Order, shipping: &Shipping, told: &[Told], today: NaiveDat
     let on = dispatch.on;
     let transit = promise::transit_days(shipping, destination);
     let arrives_on = promise::arrives_on(on, transit, &shipping.holidays);
-    let news_until = (on + Days::new(DISPATCH_NEWS_DAYS)).max(arrives_on);
+    let news_until = (on + Days::new(NEWS_DAYS)).max(arrives_on);
     let is_news = on <= today && today <= news_until;
     (is_news && !told_since(told, "dispatched", on)).then(|| Kind::Dispatched {
         on,

@@ -88,9 +88,11 @@ pub(super) fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -
 fn held(order: &Order, kind: &Kind) -> Option<String> {
     let of_piece = || order.pieces.iter().find_map(|piece| piece.hold.clone());
     match kind {
-        Kind::Dispatched { .. } => None,
+        Kind::Dispatched { .. } | Kind::Cancelled { .. } => None,
         Kind::Taken { .. } => order.hold.clone(),
-        Kind::Delayed(_) | Kind::Ready { .. } => order.hold.clone().or_else(of_piece),
+        Kind::Planned { .. } | Kind::Delayed(_) | Kind::Remade { .. } | Kind::Ready { .. } => {
+            order.hold.clone().or_else(of_piece)
+        }
     }
 }
 

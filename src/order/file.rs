@@ -234,7 +234,15 @@ impl Scalar for NoticeKind {
     }
 
     fn choices() -> &'static [&'static str] {
-        &["taken", "delayed", "dispatched", "ready"]
+        &[
+            "taken",
+            "planned",
+            "delayed",
+            "remade",
+            "dispatched",
+            "ready",
+            "cancelled",
+        ]
     }
 }
 

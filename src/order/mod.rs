@@ -262,7 +262,7 @@ impl Order {
 pub struct Notified {
     /// The day it went out.
     pub on: NaiveDate,
-    /// Its kind: `taken`, `delayed`, `dispatched`, `ready`.
+    /// Its kind: `taken`, `planned`, `delayed`, `remade`, `dispatched`, `ready`, `cancelled`.
     pub kind: String,
     /// The date that it stated; none for "unknown".
     pub date: Option<NaiveDate>,

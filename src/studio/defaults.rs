@@ -30,6 +30,14 @@ pub const FRAME_MARGIN_MM: f64 = 5.0;
 /// Folder that takes the letters until a mail server is named.
 pub const LETTER_FOLDER: &str = "outbox";
 
+/// How long before its date the customer of an order on hold is written to: the
+/// shortest chain from coating to collection. Common practice, no source. [d]
+pub const HOLD_DAYS: u32 = 4;
+
+/// Weather risk from which a date is told with a word of doubt. Common practice,
+/// no source.
+pub const DOUBT_SHARE: f64 = 0.3;
+
 /// Nine to five on weekdays. Common practice, no source.
 pub fn work() -> Vec<WorkHours> {
     vec![WorkHours {

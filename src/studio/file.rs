@@ -382,6 +382,14 @@ pub struct LettersFile {
     pub reply_to: Option<Leaf<String>>,
     /// Who answers.
     pub person: Option<Leaf<String>>,
+    /// Whether it is told that an order's days are on the plan.
+    pub planned: Option<Leaf<bool>>,
+    /// Whether a remake is told that keeps the date.
+    pub remade: Option<Leaf<bool>>,
+    /// How long before its date the customer of an order on hold is written to. [d]
+    pub hold_days: Option<Leaf<u32>>,
+    /// Weather risk from which a date is told with a word of doubt.
+    pub doubt_share: Option<Leaf<f64>>,
     /// Folder for `.eml` files.
     pub folder: Option<Leaf<String>>,
     /// Mail server.

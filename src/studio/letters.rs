@@ -24,11 +24,20 @@ pub fn letters(shape: &StudioFile, studio: Option<&str>, top: &mut Section) -> O
     at.mail_address(from.as_deref(), "from");
     at.mail_address(reply_to.as_deref(), "reply_to");
     let person = at.take(&shape.person, "person");
+    let planned = at.take(&shape.planned, "planned").unwrap_or(false);
+    let remade = at.take(&shape.remade, "remade").unwrap_or(false);
+    let hold_days = at.count(&shape.hold_days, "hold_days", defaults::HOLD_DAYS, 0..=90);
+    let doubt = defaults::DOUBT_SHARE;
+    let doubt_share = at.number(&shape.doubt_share, "doubt_share", doubt, 0.0..=1.0);
     Some(Letters {
         from: from?,
         reply_to,
         person: person.or(studio.map(str::to_owned))?,
         transport: transport?,
+        planned,
+        remade,
+        hold_days,
+        doubt_share,
     })
 }
 

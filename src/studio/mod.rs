@@ -316,6 +316,14 @@ pub struct Letters {
     pub person: String,
     /// How they leave.
     pub transport: Transport,
+    /// Whether it is told that an order's days are on the plan.
+    pub planned: bool,
+    /// Whether a remake is told that keeps the date.
+    pub remade: bool,
+    /// How long before its date the customer of an order on hold is written to. [d]
+    pub hold_days: u32,
+    /// Weather risk from which a date is told with a word of doubt, as a share.
+    pub doubt_share: f64,
 }
 
 /// How letters leave.

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::dates::{count, full_day};
 use super::page::{Page, Setting, Tone};
-use crate::letter::{Letter, reason, way};
+use crate::letter::{Letter, language, reason, way};
 use crate::notice::{Notice, Way, mask};
 use crate::order::Order;
 
@@ -83,7 +83,7 @@ fn line(screen: &NoticesScreen, notice: &Notice, page: &mut Page) {
     page.row(
         &labels,
         Tone::Plain,
-        &format!("{name} · {}", reason(notice)),
+        &format!("{name} · {}", reason(notice, screen.today)),
     );
     if let Way::ByHand { .. } = notice.way {
         page.row(
@@ -107,6 +107,9 @@ fn whole(letter: &Letter, page: &mut Page) {
         Tone::Plain,
         &format!("{}, {to}", letter.to.name),
     );
+    if let Some(missing) = language(letter) {
+        page.row(&[(9, Tone::Quiet, "language")], Tone::Look, &missing);
+    }
     page.row(
         &[(9, Tone::Quiet, "subject")],
         Tone::Strong,

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, NaiveTime, Weekday};
-use fairday::notice::{Cause, Outlook};
+use fairday::notice::{Cause, Outlook, Surety};
 use fairday::order::{
     Cover, Customer, Delivery, Dispatch, Done, Event, Image, Jurisdiction, LightSource, Notified,
     Order, Piece, Progress, Promise, PromiseKind,
@@ -118,6 +118,10 @@ pub fn studio() -> Studio {
             reply_to: None,
             person: "Marit".to_owned(),
             transport: Transport::Folder("outbox/sent".to_owned()),
+            planned: false,
+            remade: false,
+            hold_days: fairday::studio::defaults::HOLD_DAYS,
+            doubt_share: fairday::studio::defaults::DOUBT_SHARE,
         },
         forecast_file: None,
         drying: None,
@@ -250,6 +254,16 @@ pub fn finish(piece: &mut Piece, on: &str) {
     });
 }
 
+/// Sends the piece back to coating on `on`.
+pub fn remake(piece: &mut Piece, on: &str) {
+    piece.progress.events.push(Event {
+        at: date(on).and_hms_opt(16, 0, 0).unwrap(),
+        what: Done::Remake {
+            reason: "washed out".to_owned(),
+        },
+    });
+}
+
 /// The same order, collected by the carrier on `on`.
 pub fn dispatched(on: &str) -> Order {
     Order {
@@ -278,5 +292,6 @@ pub fn outlook(leaves_on: Option<&str>, cause: Option<Cause>) -> Outlook {
         arrives_on: leaves_on.map(|on| date(on) + chrono::Days::new(2)),
         planned_until: date("2026-05-24"),
         cause,
+        surety: Surety::default(),
     }
 }

@@ -5,17 +5,25 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use fairday::letter::{Letter, Templates, reason, render, render_all, templates_for};
-use fairday::notice::{Cause, Notice, Outlook, notices};
+use fairday::letter::{Letter, Templates, language, reason, render, render_all, templates_for};
+use fairday::notice::{Cause, Notice, Outlook, Surety, notices};
 use fairday::order::{Delivery, Jurisdiction, LightSource, Order, Promise, PromiseKind};
 use fairday::studio::Studio;
 
 use super::desk::*;
 
+/// A studio that tells all there is to tell.
+fn talkative() -> Studio {
+    let mut studio = studio();
+    studio.letters.planned = true;
+    studio.letters.remade = true;
+    studio
+}
+
 fn notice_on(order: &Order, outlook: Option<Outlook>, today: &str) -> Notice {
     let outlooks: Vec<Outlook> = outlook.into_iter().collect();
     let orders = std::slice::from_ref(order);
-    let mut due = notices(orders, &studio(), &outlooks, &[], date(today));
+    let mut due = notices(orders, &talkative(), &outlooks, &[], date(today));
     assert_eq!(due.len(), 1, "one notice for {}", order.number);
     due.remove(0)
 }
@@ -168,6 +176,293 @@ fn dispatched_and_ready() {
     );
 }
 
+/// The order with piece `number` sent back on `on`.
+fn remade(order: Order, number: u32, on: &str) -> Order {
+    let mut order = order;
+    let piece = order.pieces.iter_mut().find(|p| p.number == number);
+    remake(piece.unwrap(), on);
+    order
+}
+
+fn told(order: Order, list: &[(&str, &str, Option<&str>)]) -> Order {
+    let notified = list
+        .iter()
+        .map(|(on, kind, stated)| notified(on, kind, *stated));
+    Order {
+        notified: notified.collect(),
+        ..order
+    }
+}
+
+const TAKEN: (&str, &str, Option<&str>) = ("2026-05-04", "taken", Some("2026-05-15"));
+
+#[test]
+fn planned() {
+    let plan = || Some(outlook(Some("2026-05-13"), None));
+    let confirmed = told(order("26-014"), &[TAKEN]);
+    check("planned", &letter_on(&confirmed, plan(), TODAY));
+    let mut lamp = confirmed.clone();
+    lamp.promise = None;
+    lamp.delivery = Delivery::Pickup;
+    lamp.pieces.truncate(1);
+    lamp.pieces[0].light = LightSource::Lamp;
+    check("planned-one-lamp-pickup", &letter_on(&lamp, plan(), TODAY));
+}
+
+#[test]
+fn remade_and_cancelled() {
+    let plan = || Some(outlook(Some("2026-05-14"), None));
+    let some = remade(told(order("26-014"), &[TAKEN]), 3, "2026-05-10");
+    check("remade", &letter_on(&some, plan(), TODAY));
+    let ready = ("2026-05-09", "ready", Some("2026-05-09"));
+    let after_ready = remade(
+        told(finished_pickup("2026-05-09"), &[TAKEN, ready]),
+        1,
+        "2026-05-10",
+    );
+    check(
+        "remade-after-ready",
+        &letter_on(&after_ready, plan(), TODAY),
+    );
+    let sent = ("2026-05-08", "dispatched", Some("2026-05-08"));
+    let mut after_sent = told(order("26-014"), &[TAKEN, sent]);
+    for piece in &mut after_sent.pieces {
+        finish(piece, "2026-05-07");
+        remake(piece, "2026-05-10");
+    }
+    check(
+        "remade-after-dispatch",
+        &letter_on(&after_sent, plan(), TODAY),
+    );
+    let cancelled = |order| Order {
+        cancelled_on: Some(date("2026-05-10")),
+        ..order
+    };
+    let plain = cancelled(told(order("26-014"), &[TAKEN]));
+    check("cancelled", &letter_on(&plain, None, TODAY));
+    let late = ("2026-05-08", "delayed", None);
+    let after_delay = cancelled(told(order("26-014"), &[TAKEN, late]));
+    check(
+        "cancelled-after-delay",
+        &letter_on(&after_delay, None, TODAY),
+    );
+    let american = Order {
+        jurisdiction: Jurisdiction::Us,
+        ..after_delay
+    };
+    check("cancelled-us", &letter_on(&american, None, TODAY));
+}
+
+#[test]
+fn a_day_that_rests_on_the_weather_says_so() {
+    let plan = |risk_per_mille, beyond_forecast| {
+        Some(Outlook {
+            surety: Surety {
+                risk_per_mille,
+                beyond_forecast,
+            },
+            ..outlook(Some("2026-05-20"), Some(Cause::Weather))
+        })
+    };
+    let of = |plan| letter_on(&order("26-014"), plan, TODAY);
+    check("delayed-if-sun", &of(plan(540, false)));
+    check("delayed-beyond-forecast", &of(plan(100, true)));
+    assert_eq!(
+        of(plan(299, false)).text,
+        of(plan(0, false)).text,
+        "0.3 is the limit"
+    );
+    let told = told(order("26-014"), &[("2026-05-08", "delayed", None)]);
+    check(
+        "delayed-again-if-sun",
+        &letter_on(&told, plan(540, true), TODAY),
+    );
+}
+
+/// Every kind of letter for a German reader; what differs by law and plan, too.
+#[test]
+fn german() {
+    let german = |order: Order| {
+        let mut order = order;
+        order.customer.name = "Inés Keller".to_owned();
+        order.customer.language = "de-AT".to_owned();
+        order
+    };
+    let plan = |on: &str| Some(outlook(Some(on), Some(Cause::Weather)));
+    let late = |stated| ("2026-05-08", "delayed", stated);
+    let ready = ("2026-05-09", "ready", Some("2026-05-09"));
+    let unsure = Outlook {
+        surety: Surety {
+            risk_per_mille: 540,
+            beyond_forecast: true,
+        },
+        ..outlook(Some("2026-05-20"), Some(Cause::Weather))
+    };
+    let american = |order| Order {
+        jurisdiction: Jurisdiction::Us,
+        ..order
+    };
+    let cancelled = Order {
+        cancelled_on: Some(date("2026-05-10")),
+        ..told(order("26-014"), &[TAKEN, late(None)])
+    };
+    let remade_ready = remade(
+        told(finished_pickup("2026-05-09"), &[TAKEN, ready]),
+        1,
+        "2026-05-10",
+    );
+    let cases = [
+        ("taken", order("26-014"), plan("2026-05-13")),
+        (
+            "planned",
+            told(order("26-014"), &[TAKEN]),
+            plan("2026-05-13"),
+        ),
+        ("delayed", order("26-014"), plan("2026-05-20")),
+        ("delayed-if-sun", order("26-014"), Some(unsure)),
+        ("delayed-no-day", order("26-014"), Some(outlook(None, None))),
+        (
+            "delayed-again",
+            told(order("26-014"), &[late(Some("2026-05-18"))]),
+            plan("2026-05-22"),
+        ),
+        (
+            "delayed-recovered",
+            told(order("26-014"), &[late(None)]),
+            plan("2026-05-15"),
+        ),
+        (
+            "delayed-us-consent",
+            american(order("26-014")),
+            plan("2026-05-20"),
+        ),
+        (
+            "delayed-us-again",
+            american(told(order("26-014"), &[late(Some("2026-05-18"))])),
+            plan("2026-05-22"),
+        ),
+        ("dispatched", dispatched("2026-05-08"), None),
+        ("ready", finished_pickup("2026-05-10"), None),
+        ("remade", remade_ready, plan("2026-05-14")),
+        ("cancelled", cancelled, None),
+    ];
+    for (name, order, outlook) in cases {
+        let letter = letter_on(&german(order), outlook, TODAY);
+        assert_eq!(
+            (letter.language.as_str(), &letter.language_missing),
+            ("de", &None),
+            "{name}"
+        );
+        check(&format!("de-{name}"), &letter);
+    }
+}
+
+#[test]
+fn a_language_that_nobody_wrote_falls_back_and_says_so() {
+    let mut dutch = order("26-014");
+    dutch.customer.language = "nl-BE".to_owned();
+    let letter = letter_on(&dutch, None, TODAY);
+    assert_eq!(letter.language, "en");
+    assert!(letter.text.starts_with("Dear Ines"));
+    assert_eq!(
+        language(&letter).unwrap(),
+        "in en, since nobody wrote `taken` letters in `nl-be`; your own go into `templates/nl-be/`"
+    );
+    assert_eq!(language(&letter_on(&order("26-014"), None, TODAY)), None);
+}
+
+/// A studio writes its own Dutch letter; the built-in English serves the kinds it left out.
+#[test]
+fn a_studio_writes_letters_in_a_language_of_its_own() {
+    let words = "weekdays: [maandag, dinsdag, woensdag, donderdag, vrijdag, zaterdag, zondag]\n\
+                 months: [januari, februari, maart, april, mei, juni, juli, augustus, september, \
+                 oktober, november, december]\nday: \"{weekday} {day} {month} {year}\"\n\
+                 changes: [eerste, tweede, volgende]\n";
+    let files = own(&[
+        ("nl/words.yaml", words),
+        ("nl/taken.subject.hbs", "Bestelling {{order.number}}"),
+        (
+            "nl/taken.txt.hbs",
+            "Dag {{customer.name}}, klaar op {{promise.date}}. {{> groet}}",
+        ),
+        ("nl/taken.html.hbs", "<p>{{promise.date}}</p>"),
+    ]);
+    let mut dutch = order("26-014");
+    dutch.customer.language = "nl-be".to_owned();
+    let print = |files: &BTreeMap<String, String>, order: &Order, plan| {
+        let templates = templates_for(&studio(), files)
+            .map_err(|p| p.iter().map(words_of).collect::<Vec<_>>())?;
+        Ok::<Letter, Vec<String>>(
+            render(&notice_on(order, plan, TODAY), order, &studio(), &templates).unwrap(),
+        )
+    };
+    let missing = print(&files, &dutch, None).unwrap_err();
+    assert!(
+        missing[0].starts_with("templates/nl/taken.txt.hbs:1:51: there is no template `groet`"),
+        "{missing:?}"
+    );
+    let mut files = files;
+    files.insert(
+        "nl/taken.txt.hbs".to_owned(),
+        "Dag {{customer.name}}, klaar op {{promise.date}}.".to_owned(),
+    );
+    let letter = print(&files, &dutch, None).unwrap();
+    assert_eq!(
+        letter.text,
+        "Dag Ines Calder, klaar op vrijdag 15 mei 2026.\n"
+    );
+    assert_eq!(
+        (letter.language.as_str(), letter.language_missing),
+        ("nl", None)
+    );
+    let late = print(&files, &dutch, Some(outlook(None, None))).unwrap();
+    assert_eq!((late.kind, late.language.as_str()), ("delayed", "en"));
+    assert_eq!(late.language_missing.as_deref(), Some("nl-be"));
+    files.remove("nl/words.yaml");
+    let missing = print(&files, &dutch, None).unwrap_err();
+    assert!(
+        missing[0].starts_with("templates/nl/words.yaml: the words for weekdays"),
+        "{missing:?}"
+    );
+    // A region builds on its language: one sentence of its own, the rest as it is.
+    let region = own(&[("de-at/answer.hbs", "Ein Anruf genügt.")]);
+    dutch.customer.language = "de-AT".to_owned();
+    let letter = print(&region, &dutch, None).unwrap();
+    assert!(
+        letter.text.contains("bald. Ein Anruf genügt."),
+        "{}",
+        letter.text
+    );
+    dutch.customer.language = "de".to_owned();
+    let plain = print(&region, &dutch, None).unwrap().text;
+    assert!(plain.contains("Antworten"), "{plain}");
+}
+
+#[test]
+fn folders_that_are_no_language_are_told() {
+    let files = own(&[
+        ("German/answer.hbs", "x"),
+        ("en/answer.hbs", "x"),
+        ("nl/anser.hbs", "x"),
+        (
+            "words.yaml",
+            "weekdays: [Mon]\nmonths: []\nday: x\nchanges: [first]\n",
+        ),
+    ]);
+    let problems = match Templates::new(&files) {
+        Ok(_) => panic!("mistakes were not seen"),
+        Err(problems) => problems,
+    };
+    let shown: Vec<String> = problems.iter().map(words_of).collect();
+    insta::assert_snapshot!(shown.join("\n"), @r"
+    templates/German/answer.hbs: the folder `German` is no language in small letters; name it as orders name their `language`, such as `de` or `de-at`
+    templates/en/answer.hbs: English letters need no folder of their own; move it to `templates/answer.hbs`
+    templates/nl/anser.hbs: no letter has a template `anser.hbs`; write `answer.hbs`
+    templates/words.yaml: expected 7 weekdays from Monday, 12 months and at least one of `changes`; 
+    templates/nl/words.yaml: the words for weekdays and months are missing; write `weekdays`, `months`, `day` and `changes`, as `templates/README.md` shows
+    ");
+}
+
 #[test]
 fn what_a_customer_typed_stays_text() {
     let mut hostile = order("26-014");
@@ -228,7 +523,7 @@ fn a_studio_s_own_template_takes_the_place_of_the_built_in_one() {
 }
 
 /// Shows a problem as `file:line:column: what; hint`.
-fn words(problem: &fairday::problem::Problem) -> String {
+fn words_of(problem: &fairday::problem::Problem) -> String {
     let place = problem.spot.as_ref().map_or(String::new(), |spot| {
         format!(":{}:{}", spot.line, spot.column)
     });
@@ -240,7 +535,7 @@ fn problem_of_filling(files: &[(&str, &str)]) -> String {
     let templates = Templates::new(&own(files)).unwrap_or_else(|problems| panic!("{problems:?}"));
     let order = order("26-014");
     let notice = notice_on(&order, Some(outlook(None, None)), TODAY);
-    words(&render(&notice, &order, &studio(), &templates).unwrap_err())
+    words_of(&render(&notice, &order, &studio(), &templates).unwrap_err())
 }
 
 #[test]
@@ -286,7 +581,7 @@ fn mistakes_of_form_and_strange_files_are_told_together() {
         Ok(_) => panic!("mistakes were not seen"),
         Err(problems) => problems,
     };
-    let shown: Vec<String> = problems.iter().map(words).collect();
+    let shown: Vec<String> = problems.iter().map(words_of).collect();
     insta::assert_snapshot!(shown.join("\n"), @r"
     templates/takn.txt.hbs: no letter has a template `takn.txt.hbs`; write `taken.txt.hbs`
     templates/answer.hbs:2:25: `{{#if}}` is open, but `{{/unless}}` closes; 
@@ -308,7 +603,7 @@ fn a_trial_print_finds_what_no_order_of_today_would() {
         Ok(_) => panic!("mistakes were not seen"),
         Err(problems) => problems,
     };
-    let shown: Vec<String> = problems.iter().map(words).collect();
+    let shown: Vec<String> = problems.iter().map(words_of).collect();
     insta::assert_snapshot!(shown.join("\n"), @r"
     templates/delayed.silence.hbs:2:4: this letter has no value `silence.day`; write `silence.date`
     templates/dispatched.txt.hbs:2:1: this letter has no value `dispatch.tracking`; ask first, `{{#if dispatch.tracked}}`
@@ -350,7 +645,7 @@ fn one_mistake_is_told_once_for_all_orders_and_before_any_letter() {
 fn the_maker_reads_why() {
     let studio: Studio = studio();
     assert_eq!(studio.letters.person, "Marit");
-    let of = |order: &Order, plan| reason(&notice_on(order, plan, TODAY));
+    let of = |order: &Order, plan| reason(&notice_on(order, plan, TODAY), today());
     assert_eq!(
         of(&order("26-014"), None),
         "taken on Monday 4 May 2026, not confirmed yet; promised: ship by Friday 15 May 2026"
@@ -363,7 +658,7 @@ fn the_maker_reads_why() {
     assert_eq!(
         of(&told, plan),
         "promised: ship by Friday 15 May 2026; told last: Wednesday 20 May 2026; \
-         no day in the plan, kept by the weather (second change); \
-         tell by Wednesday 20 May 2026"
+         no day in the plan, held up by the weather (change 2); \
+         tell by Tuesday 19 May 2026"
     );
 }

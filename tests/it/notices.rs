@@ -1,7 +1,8 @@
 //! Facts become the right notice, once.
 
 use fairday::notice::{
-    Cause, Delay, Kind, Notice, Obstacle, Outlook, Sent, Silence, Standing, Way, notices,
+    Before, Cause, Delay, Kind, Notice, Obstacle, Outlook, Refund, Sent, Silence, Standing, Surety,
+    Way, notices,
 };
 use fairday::order::{Delivery, Jurisdiction, Order, PromiseKind};
 
@@ -263,12 +264,191 @@ fn a_finished_order_that_waits_for_the_carrier_is_not_confirmed_any_more() {
 }
 
 #[test]
-fn a_cancelled_order_gets_no_letter() {
-    let cancelled = Order {
-        cancelled_on: Some(date("2026-05-09")),
+fn a_cancellation_is_confirmed_once_while_it_is_news() {
+    let cancelled = |on: &str| Order {
+        cancelled_on: Some(date(on)),
         ..order("26-014")
     };
-    assert_eq!(due(&cancelled, Some(outlook(None, None))), None);
+    let plan = || Some(outlook(None, None));
+    let fresh = due(&cancelled("2026-05-09"), plan()).unwrap();
+    let expected = Kind::Cancelled {
+        on: date("2026-05-09"),
+        refund: Refund::ToSettle,
+    };
+    assert_eq!(fresh.kind, expected);
+    assert_eq!(due(&cancelled("2026-05-03"), plan()), None);
+    let told = |kind: &str, jurisdiction| Order {
+        notified: vec![notified("2026-05-09", kind, Some("2026-05-09"))],
+        jurisdiction,
+        ..cancelled("2026-05-09")
+    };
+    assert_eq!(due(&told("cancelled", Jurisdiction::Eu), None), None);
+    let refund = |jurisdiction| match due(&told("delayed", jurisdiction), None).unwrap().kind {
+        Kind::Cancelled { refund, .. } => refund,
+        other => panic!("{other:?}"),
+    };
+    // Who was offered his money back gets it back; 16 CFR 435.1(f) gives seven days.
+    assert_eq!(refund(Jurisdiction::Eu), Refund::Full);
+    assert_eq!(refund(Jurisdiction::Us), Refund::FullInSevenDays);
+}
+
+/// The notice of a studio that tells plans and remakes, too.
+fn talkative_due(order: &Order, outlook: Option<Outlook>, on: &str) -> Option<Notice> {
+    let mut studio = studio();
+    studio.letters.planned = true;
+    studio.letters.remade = true;
+    let outlooks: Vec<Outlook> = outlook.into_iter().collect();
+    notices(
+        std::slice::from_ref(order),
+        &studio,
+        &outlooks,
+        &[],
+        date(on),
+    )
+    .pop()
+}
+
+#[test]
+fn a_plan_is_told_once_and_only_if_it_is_firm() {
+    let taken = ("2026-05-04", "taken", Some("2026-05-15"));
+    let confirmed = || with_notified(&[taken]);
+    let plan = || outlook(Some("2026-05-13"), None);
+    assert_eq!(
+        due(&confirmed(), Some(plan())),
+        None,
+        "only where it is wanted"
+    );
+    let told = talkative_due(&confirmed(), Some(plan()), TODAY).unwrap();
+    assert_eq!(
+        (told.kind.name(), told.kind.date()),
+        ("planned", Some(date("2026-05-13")))
+    );
+    let tomorrow = talkative_due(&confirmed(), Some(plan()), "2026-05-12");
+    assert_eq!(tomorrow, None, "what leaves tomorrow is told by leaving");
+    // Not on the day of the confirmation, not without a day, not twice, not after a delay.
+    assert_eq!(
+        talkative_due(&confirmed(), Some(plan()), "2026-05-04"),
+        None
+    );
+    let far = promised(PromiseKind::ShipBy, "2026-06-15", Jurisdiction::Eu);
+    let far = Order {
+        notified: confirmed().notified,
+        ..far
+    };
+    assert_eq!(talkative_due(&far, Some(outlook(None, None)), TODAY), None);
+    for kind in ["planned", "delayed"] {
+        let told = with_notified(&[taken, ("2026-05-05", kind, Some("2026-05-13"))]);
+        assert_eq!(talkative_due(&told, Some(plan()), TODAY), None);
+    }
+    for (risk_per_mille, beyond_forecast) in [(300, false), (0, true)] {
+        let surety = Surety {
+            risk_per_mille,
+            beyond_forecast,
+        };
+        let doubtful = Outlook { surety, ..plan() };
+        assert_eq!(talkative_due(&confirmed(), Some(doubtful), TODAY), None);
+    }
+}
+
+#[test]
+fn a_remake_is_told_where_it_is_wanted_or_contradicts_a_letter() {
+    let plan = || Some(outlook(Some("2026-05-14"), None));
+    let remade_on = |order: Order, on: &str| {
+        let mut order = order;
+        finish(&mut order.pieces[0], "2026-05-07");
+        remake(&mut order.pieces[0], on);
+        order
+    };
+    let taken = ("2026-05-04", "taken", Some("2026-05-15"));
+    let quiet = remade_on(with_notified(&[taken]), "2026-05-10");
+    assert_eq!(due(&quiet, plan()), None);
+    let wanted = talkative_due(&quiet, plan(), TODAY).unwrap();
+    assert!(
+        matches!(&wanted.kind, Kind::Remade { pieces, before: Before::Nothing, .. } if *pieces == [1])
+    );
+    assert_eq!(
+        kind_name(&talkative_due(
+            &remade_on(with_notified(&[taken]), "2026-05-03"),
+            plan(),
+            TODAY
+        )),
+        "planned"
+    );
+    for kind in ["remade", "delayed"] {
+        let told = with_notified(&[taken, ("2026-05-10", kind, Some("2026-05-15"))]);
+        assert_eq!(
+            talkative_due(&remade_on(told, "2026-05-10"), plan(), TODAY),
+            None
+        );
+    }
+    for (kind, expected) in [("ready", Before::Ready), ("dispatched", Before::Dispatched)] {
+        let told = with_notified(&[taken, ("2026-05-09", kind, Some("2026-05-09"))]);
+        let notice = due(&remade_on(told.clone(), "2026-05-10"), plan()).unwrap();
+        assert!(matches!(notice.kind, Kind::Remade { before, .. } if before == expected));
+        // What costs the date is a delay, with its reason.
+        let late = Some(outlook(Some("2026-05-20"), Some(Cause::Remake)));
+        assert_eq!(
+            kind_name(&due(&remade_on(told, "2026-05-10"), late)),
+            "delayed"
+        );
+    }
+}
+
+#[test]
+fn a_hold_asks_nothing_of_the_customer_before_the_date_is_near() {
+    let mut held = promised(PromiseKind::ShipBy, "2026-05-22", Jurisdiction::Uk);
+    held.pieces[0].hold = Some("negative is not printed yet".to_owned());
+    held.notified = vec![notified("2026-05-04", "taken", Some("2026-05-22"))];
+    let plan = || {
+        Some(Outlook {
+            planned_until: date("2026-06-02"),
+            ..outlook(None, None)
+        })
+    };
+    assert_eq!(due_at(&held, plan(), &[], "2026-05-17"), vec![]);
+    // Four days before, the shortest way from coating to collection.
+    assert_eq!(
+        kind_name(&due_at(&held, plan(), &[], "2026-05-18").pop()),
+        "delayed"
+    );
+    // After a delay letter its new date counts.
+    held.notified
+        .push(notified("2026-05-18", "delayed", Some("2026-05-29")));
+    assert_eq!(due_at(&held, plan(), &[], "2026-05-24"), vec![]);
+    assert_eq!(
+        kind_name(&due_at(&held, plan(), &[], "2026-05-25").pop()),
+        "delayed"
+    );
+}
+
+#[test]
+fn the_day_for_telling_lies_before_the_date_by_the_rule_of_the_place() {
+    use Jurisdiction::{Eu, Other, Uk, Us};
+    let tell_by = |place, told: &[(&str, &str, Option<&str>)], on: &str| {
+        let order = Order {
+            jurisdiction: place,
+            ..with_notified(told)
+        };
+        match due_at(&order, Some(outlook(Some("2026-05-22"), None)), &[], on)
+            .remove(0)
+            .kind
+        {
+            Kind::Delayed(delay) => delay.tell_by,
+            other => panic!("{other:?}"),
+        }
+    };
+    for place in [Eu, Uk, Us, Other] {
+        assert_eq!(tell_by(place, &[], TODAY), date("2026-05-14"));
+        let stated = &[("2026-05-08", "delayed", Some("2026-05-20"))];
+        assert_eq!(tell_by(place, stated, TODAY), date("2026-05-19"));
+    }
+    // After "cannot say" the American rule knows a day, thirty days after the first
+    // date; elsewhere a day that is found is told at once.
+    let unknown = &[("2026-05-08", "delayed", None)];
+    assert_eq!(tell_by(Us, unknown, TODAY), date("2026-06-13"));
+    for place in [Eu, Uk, Other] {
+        assert_eq!(tell_by(place, unknown, TODAY), today());
+    }
 }
 
 #[test]

@@ -97,6 +97,7 @@ fn outlook_on(day: &Day, on: NaiveDate, run: u64) -> Outlook {
         arrives_on: leaves_on.map(|leaves_on| leaves_on + Days::new(2)),
         planned_until: on + Days::new(13),
         cause: day.weather.then_some(Cause::Weather),
+        surety: Default::default(),
     }
 }
 

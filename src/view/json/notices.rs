@@ -27,6 +27,9 @@ struct EntryJson<'a> {
 
 #[derive(Debug, Serialize)]
 struct LetterJson<'a> {
+    language: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    language_missing: Option<&'a str>,
     subject: &'a str,
     text: &'a str,
     html: &'a str,
@@ -43,7 +46,7 @@ pub fn notices_json<'a>(screen: &NoticesScreen<'a>) -> NoticesJson<'a> {
     };
     let entry = |notice: &'a Notice| EntryJson {
         notice,
-        why: reason(notice),
+        why: reason(notice, screen.today),
         how: way(notice),
         letter: letter(notice),
     };
@@ -58,6 +61,8 @@ pub fn notices_json<'a>(screen: &NoticesScreen<'a>) -> NoticesJson<'a> {
 impl<'a> LetterJson<'a> {
     fn new(letter: &'a Letter) -> LetterJson<'a> {
         LetterJson {
+            language: &letter.language,
+            language_missing: letter.language_missing.as_deref(),
             subject: &letter.subject,
             text: &letter.text,
             html: &letter.html,
