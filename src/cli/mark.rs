@@ -109,6 +109,9 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         at: moment(args.at.as_deref(), &loaded)?,
     };
     let meant = find_meant(&loaded, &args.targets)?;
+    if args.carrier.is_some() || args.tracking.is_some() {
+        without_pickup(&meant)?;
+    }
     let mut closed = Vec::new();
     for Meant { order, numbers } in &meant {
         for piece in order
@@ -133,6 +136,21 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         .map(|meant| mark_step(meant, mark, args, &loaded))
         .collect();
     write(common, &lock, &loaded, steps, mark.at)
+}
+
+/// Refuses a carrier for an order that its customer comes for.
+fn without_pickup(meant: &[Meant]) -> Result<()> {
+    let mut orders = meant.iter().map(|meant| meant.order);
+    match orders.find(|order| order.delivery == Delivery::Pickup) {
+        None => Ok(()),
+        Some(order) => bail!(
+            "{}: its customer comes for it (`delivery: pickup`), so there is no carrier and no \
+             tracking number; leave `--carrier` and `--tracking` out, or write where it goes \
+             in `{}`; nothing was written",
+            order.number,
+            order.file
+        ),
+    }
 }
 
 /// Sends pieces back to coating.

@@ -296,7 +296,7 @@ mod tests {
     use std::collections::BTreeSet;
 
     use super::super::data::data;
-    use super::super::templates::names_of;
+    use super::super::set::names_of;
     use super::*;
 
     /// Every name that a letter has stands in the table of names, and no other.

@@ -24,6 +24,18 @@ pub fn within(number: u32, range: RangeInclusive<u32>, at: &Trail, reader: &mut 
     }
 }
 
+/// An order number must not hold what parts a number from its pieces.
+pub fn number(number: &str, at: &Trail, reader: &mut Reader) {
+    if number.contains('/') {
+        let what = format!("the order number `{number}` holds a slash");
+        let problem = reader.error(what).hint(format!(
+            "write `{}`; the slash names pieces, as in `2026-014/2`",
+            number.replace('/', "-")
+        ));
+        reader.at_value(at, problem);
+    }
+}
+
 /// A language must look like a language tag.
 pub fn language(tag: &str, at: &Trail, reader: &mut Reader) {
     let mut parts = tag.split('-');

@@ -63,7 +63,10 @@ pub fn number_twice(text: &str, file: &str, number: &str, first: &str) -> Proble
 
 fn order(shape: &OrderFile, file: &str, against: &Against, reader: &mut Reader) -> Option<Order> {
     let top = Trail::Root;
-    let number = reader.need(&shape.order, &top, "order", "2026-014");
+    let number: Option<String> = reader.need(&shape.order, &top, "order", "2026-014");
+    if let Some(number) = &number {
+        check::number(number, &top.key("order"), reader);
+    }
     let customer = customer(&shape.customer, &top, reader);
     let ordered_on = reader.need(&shape.ordered_on, &top, "ordered_on", "2026-04-28");
     if let Some(day) = ordered_on {

@@ -41,8 +41,11 @@ pub struct OrderCourse {
     pub leaves_on: Option<NaiveDate>,
     /// The day the customer has it, where that can be said.
     pub arrives_on: Option<NaiveDate>,
-    /// The last good day to leave.
+    /// The last good day to leave, whether the carrier comes on it or not.
     pub due_on: NaiveDate,
+    /// The day by which it must leave: the last collection up to `due_on`, or that
+    /// day itself for a pickup.
+    pub leave_by: NaiveDate,
 }
 
 impl OrderCourse {
@@ -72,6 +75,7 @@ fn course(
     order: &Order,
 ) -> OrderCourse {
     let due_on = setup.leave_by[index].day;
+    let leave_by = setup.leave_by[index].collection.unwrap_or(due_on);
     let leaves_on = setup.leaves_on(index, timing);
     let course = if setup.waiting.is_held(index) {
         Course::Held
@@ -92,6 +96,7 @@ fn course(
         leaves_on,
         arrives_on,
         due_on,
+        leave_by,
     }
 }
 

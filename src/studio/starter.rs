@@ -82,7 +82,7 @@ mod tests {
             shown.push_str(setting.unwrap_or(line));
             shown.push('\n');
         }
-        assert_eq!(taken, 22, "{shown}");
+        assert_eq!(taken, 26, "{shown}");
         let read = |text: &str| {
             let (studio, problems) = crate::studio::parse::parse(text, "studio.yaml");
             assert_eq!(problems, [], "{text}");

@@ -285,7 +285,7 @@ fn held_up(screen: &BlockedScreen, page: &mut Page) {
     }
     let today = screen.now.date();
     page.gap();
-    page.heading("In time, but the weather keeps it", "");
+    page.heading("In time, though slowed by the weather", "");
     for held in &screen.findings.held_up {
         let order = &screen.orders[held.order];
         let text = format!(
@@ -310,7 +310,7 @@ fn waiting(screen: &BlockedScreen, page: &mut Page) {
         return;
     }
     page.gap();
-    page.heading("Waiting, no place needed yet", "");
+    page.heading("Waiting, not needed in this plan yet", "");
     for course in &screen.findings.waiting {
         debug_assert_eq!(course.course, Course::Waiting);
         course_line(screen.orders, course, screen.now.date(), page);

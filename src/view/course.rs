@@ -30,7 +30,7 @@ pub fn course_word(course: Course) -> (&'static str, Tone) {
         Course::OnCourse => ("in time", Tone::Good),
         Course::Waiting => ("waiting", Tone::Quiet),
         Course::Late => ("late", Tone::Alarm),
-        Course::LeftOut => ("no place", Tone::Alarm),
+        Course::LeftOut => ("no day yet", Tone::Alarm),
         Course::Held => ("on hold", Tone::Look),
         Course::TooLarge => ("too large", Tone::Look),
     }
@@ -38,16 +38,20 @@ pub fn course_word(course: Course) -> (&'static str, Tone) {
 
 /// Says when the order leaves and when it was to leave.
 pub fn dates_words(course: &OrderCourse, today: NaiveDate) -> String {
-    let due = day(course.due_on, today);
+    let by = day(course.leave_by, today);
     match (course.leaves_on, course.days_late()) {
-        (Some(leaves), Some(0)) => format!("leaves {}, due {due}", day(leaves, today)),
+        (Some(leaves), Some(0)) => format!("leaves {}, due {by}", day(leaves, today)),
+        (Some(leaves), _) if course.leave_by < course.due_on => {
+            let leaves = day(leaves, today);
+            format!("leaves {leaves}, the last collection in time is {by}")
+        }
         (Some(leaves), late) => {
             let late = count(late.unwrap_or(0).unsigned_abs() as usize, "day");
-            format!("leaves {}, {late} after {due}", day(leaves, today))
+            format!("leaves {}, {late} after {by}", day(leaves, today))
         }
         (None, _) if course.course == Course::Waiting => {
-            format!("due {due}, beyond this plan")
+            format!("due {by}, beyond this plan")
         }
-        (None, _) => format!("due {due}"),
+        (None, _) => format!("due {by}"),
     }
 }

@@ -65,14 +65,14 @@ pub fn moved_words(screen: &WhatIfScreen, moved: &Moved) -> String {
     };
     format!(
         "{name} · {after}{instead}, due {}",
-        day(moved.after.due_on, today)
+        day(moved.after.leave_by, today)
     )
 }
 
 fn leaves_words(course: &OrderCourse, today: NaiveDate) -> String {
     match course.leaves_on {
         Some(leaves) => format!("leaves {}", day(leaves, today)),
-        None => "finds no place".to_owned(),
+        None => "gets no day in this plan".to_owned(),
     }
 }
 
