@@ -6,6 +6,7 @@
 use anyhow::{Context, Result, anyhow};
 use chrono::{DateTime, FixedOffset};
 use lettre::Address;
+use lettre::address::Envelope;
 use lettre::message::header::{ContentType, HeaderName, HeaderValue};
 use lettre::message::{Mailbox, Message, MultiPart, SinglePart};
 
@@ -125,6 +126,8 @@ pub fn compose(
         .date(at.into())
         .from(mailbox(&sender.name, &sender.from))
         .to(mailbox(&letter.to.name, &to))
+        // Made from the headers it would lack addresses with quotes.
+        .envelope(Envelope::new(Some(sender.from.clone()), vec![to.clone()])?)
         .subject(header_words(&letter.subject))
         .raw_header(HeaderValue::new(
             HeaderName::new_from_ascii_str("Auto-Submitted"),

@@ -104,6 +104,13 @@ fn hostile_and_foreign_words_parse_back_equal() {
 }
 
 #[test]
+fn an_address_with_quotes_gets_its_letter() {
+    let mut quoted = order("26-014");
+    quoted.customer.email = Some("\"ines calder\"@example.org".to_owned());
+    check_survives(&letter_for(&quoted));
+}
+
+#[test]
 fn addresses_that_could_carry_more_are_none() {
     for text in [
         "",

@@ -103,6 +103,7 @@ fn every_file_of_the_demo_and_of_a_new_studio_is_taken() {
 const BEYOND_A_SCHEMA: &[&str] = &[
     "entries-out-of-order",
     "key-twice",
+    "number-with-slash",
     "promise-before-order",
     "remake-of-nothing",
     "stages-out-of-order",
@@ -171,6 +172,7 @@ fn whole_studio() -> Value {
         "shipping": {"collection_days": ["mon"], "cut_off": "16:00", "holidays": ["2026-05-25"],
             "transit_days": {"home": 3}, "carrier": "the parcel line"},
         "letters": {"from": "studio@example.org", "reply_to": "ask@example.org", "person": "Ada",
+            "planned": "no", "remade": "no", "hold_days": 4, "doubt_share": 0.3,
             "smtp": {"host": "mail.example.org", "port": 587, "security": "starttls",
                 "user": "ada", "password_env": "STUDIO_MAIL_PASSWORD"}},
         "forecast": "forecast.json",

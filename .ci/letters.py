@@ -1,0 +1,440 @@
+#!/usr/bin/env python3
+"""Letters against two real mail servers, a killed program, and hostile names.
+
+Exactly once: 500 letters go to aiosmtpd (STARTTLS) and 500 to Exim (TLS from the first
+byte), both with a login, on free ports of this machine. The program is killed at 100
+random moments of each run; where strace is at hand, it is also killed at each single
+write, sync, rename and send of one letter. What the servers hold is then counted.
+
+Read back: hostile names, titles and addresses go through `.eml` files and are read by
+Python's own `email`, and must be equal to what `fairday notices` showed.
+
+Usage: .ci/letters.py [FAIRDAY]   (a package index for pip; exim4 and strace if there)
+"""
+import contextlib
+import email
+import email.policy
+import json
+import os
+import random
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import unicodedata
+import venv
+from collections import Counter
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+MAIL = ROOT / "tests" / "mail"
+LETTERS = 500
+KILLS = 100
+USER, PASSWORD = "studio", "only for this test"
+SYSCALLS = ["write", "sendto", "fsync", "rename", "renameat2", "ftruncate"]
+
+# JSON is YAML; every stage that a print has behind it when it leaves.
+PROGRESS = [{"at": f"2026-05-0{day} 12:00", "did": did}
+            for day, did in [(3, "coated"), (4, "exposed"), (5, "washed"), (7, "finished")]]
+
+STUDIO = """studio: Blue Shed Prints
+place: {latitude_deg: 52.1, longitude_deg: 5.1, altitude_m: 4, zone: Europe/Amsterdam}
+today: 2026-05-11 07:00
+frames: [{name: small, inside: 31x43 cm}]
+racks: {dark_dry_sheets: 10, dark_dry_line_cm: 200, wet_dry_sheets: 10, wet_dry_line_cm: 200}
+trays: {count: 1, inside: 45x62 cm}
+materials:
+  rag: {name: cotton rag, kind: paper, target_dose_kj_m2: 29}
+sensitizer: {name: classic, a_percent: 25, b_percent: 10}
+shipping: {collection_days: [mon, thu], transit_days: {home: 2}}
+letters:
+  from: studio@example.org
+  person: Marit
+"""
+
+AIOSMTPD = '''
+import asyncio, email, os, ssl, sys
+from aiosmtpd.smtp import SMTP, AuthResult
+port, seen, cert, key, user, password = sys.argv[1:]
+class Handler:
+    async def handle_DATA(self, server, session, envelope):
+        mail = email.message_from_bytes(envelope.content)
+        with open(seen, "a") as out:
+            out.write(mail["Message-ID"].strip() + "\\n")
+            out.flush()
+        return "250 taken"
+def check(server, session, envelope, mechanism, data):
+    good = (data.login, data.password) == (user.encode(), password.encode())
+    return AuthResult(success=good)
+async def main():
+    tls = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    tls.load_cert_chain(cert, key)
+    make = lambda: SMTP(Handler(), tls_context=tls, require_starttls=True,
+                        auth_required=True, authenticator=check)
+    loop = asyncio.get_running_loop()
+    server = await loop.create_server(make, "127.0.0.1", int(port))
+    await server.serve_forever()
+asyncio.run(main())
+'''
+
+EXIM = """
+exim_path = {exim}
+primary_hostname = localhost
+spool_directory = {spool}
+log_file_path = {spool}/log/%slog
+pid_file_path = {spool}/exim.pid
+daemon_smtp_ports = {port}
+tls_on_connect_ports = {port}
+local_interfaces = 127.0.0.1
+tls_advertise_hosts = *
+tls_certificate = {cert}
+tls_privatekey = {key}
+queue_only = true
+host_lookup =
+rfc1413_hosts =
+smtp_accept_max = 100
+acl_smtp_rcpt = check
+begin acl
+check:
+  accept authenticated = *
+  deny
+begin authenticators
+plain:
+  driver = plaintext
+  public_name = PLAIN
+  server_prompts = :
+  server_condition = ${{if and{{{{eq{{$auth2}}{{{user}}}}}{{eq{{$auth3}}{{{password}}}}}}}}}
+  server_set_id = $auth2
+"""
+
+
+def fail(words: str) -> None:
+    sys.exit(f"letters: {words}")
+
+
+def free_port() -> int:
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        return listener.getsockname()[1]
+
+
+def wait_for(port: int, process: subprocess.Popen) -> None:
+    for _ in range(200):
+        if process.poll() is not None:
+            fail(f"a mail server ended at once with status {process.returncode}")
+        with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
+            return
+        time.sleep(0.1)
+    fail("a mail server did not answer within 20 s")
+
+
+class Server:
+    """A running mail server: its port, how the line is secured, what it took."""
+
+    def __init__(self, name, port, security, process, taken):
+        self.name, self.port, self.security = name, port, security
+        self.process, self.taken = process, taken
+
+
+def start_aiosmtpd(work: Path) -> Server:
+    venv.create(work / "venv", with_pip=True)
+    python = str(work / "venv" / "bin" / "python")
+    pip = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    pinned = str(ROOT / ".ci" / "letters.requirements.txt")
+    subprocess.run([*pip, "--requirement", pinned], check=True)
+    seen, script, port = work / "seen", work / "server.py", free_port()
+    seen.touch()
+    script.write_text(AIOSMTPD)
+    files = [str(MAIL / "server.pem"), str(MAIL / "server.key.pem")]
+    process = subprocess.Popen([python, str(script), str(port), str(seen), *files, USER, PASSWORD])
+    wait_for(port, process)
+    return Server("aiosmtpd", port, "starttls", process, lambda: seen.read_text().splitlines())
+
+
+def start_exim(work: Path) -> Server | None:
+    """Starts Exim with a configuration of our own; it keeps what it takes in its spool."""
+    exim = shutil.which("exim4") or shutil.which("exim4", path="/usr/sbin")
+    if exim is None or os.geteuid() != 0:
+        print("exim: skipped, it is not installed or this is not the super-user")
+        return None
+    spool, port = work / "exim", free_port()
+    (spool / "log").mkdir(parents=True)
+    for name in ["server.pem", "server.key.pem"]:
+        shutil.copy(MAIL / name, spool / name)
+    config = work / "exim.conf"
+    config.write_text(EXIM.format(exim=exim, spool=spool, port=port, user=USER, password=PASSWORD,
+                                  cert=spool / "server.pem", key=spool / "server.key.pem"))
+    for path in [spool, *spool.rglob("*")]:
+        shutil.chown(path, "Debian-exim", "Debian-exim")
+    command = [exim, "-C", str(config), "-bdf"]
+    process = subprocess.Popen(command, stderr=subprocess.DEVNULL)
+    wait_for(port, process)
+
+    def taken() -> list[str]:
+        heads = (spool / "input").rglob("*-H")
+        found = [re.search(r"^\d+I? +Message-ID: (.+)$", h.read_text("utf-8", "replace"), re.M | re.I)
+                 for h in heads]
+        return [match.group(1).strip() for match in found if match]
+
+    return Server("exim", port, "tls", process, taken)
+
+
+def write_studio(folder: Path, way: str, count: int) -> None:
+    folder.mkdir()
+    (folder / "studio.yaml").write_text(STUDIO + way)
+    for number in range(1, count + 1):
+        (folder / f"{number:04}.yaml").write_text(
+            f"order: 26-{number:04}\ncustomer: {{name: Ada {number}, email: ada{number}@example.org}}\n"
+            "ordered_on: 2026-05-01\njurisdiction: eu\ndelivery: home\n"
+            "pieces:\n  - title: Fern\n    material: rag\n    size: A4\n    negative: fern\n"
+            f"    progress: {json.dumps(PROGRESS)}\n"
+            "dispatch: {on: 2026-05-08}\n")
+
+
+def smtp(server: Server) -> str:
+    return (f"  smtp: {{host: localhost, port: {server.port}, security: {server.security}, "
+            f"user: {USER}, password_env: MAIL_PASSWORD}}\n")
+
+
+class Fairday:
+    """The program with a clean environment that holds the password."""
+
+    def __init__(self, binary: Path):
+        self.binary = str(binary)
+        self.env = {"PATH": os.environ["PATH"], "MAIL_PASSWORD": PASSWORD,
+                    "SSL_CERT_FILE": str(MAIL / "ca.pem")}
+
+    def start(self, folder: Path, *words: str, before=()) -> subprocess.Popen:
+        command = [*before, self.binary, "--dir", str(folder), *words]
+        return subprocess.Popen(command, env=self.env, stdout=subprocess.DEVNULL,
+                                stderr=subprocess.DEVNULL)
+
+    def run(self, folder: Path, *words: str) -> subprocess.CompletedProcess:
+        command = [self.binary, "--dir", str(folder), *words]
+        return subprocess.run(command, env=self.env, capture_output=True, text=True)
+
+
+def last_steps(folder: Path) -> dict[str, dict]:
+    """The last whole entry of the journal for each letter, by its name."""
+    journal = folder / "outbox" / "journal.jsonl"
+    text = journal.read_text() if journal.exists() else ""
+    last = {}
+    for line in text.split("\n")[:-1]:
+        entry = json.loads(line)
+        last[entry["id"]] = entry
+    return last
+
+
+def settle(fairday: Fairday, folder: Path, server: Server) -> int:
+    """Answers every doubt as a maker would who asked her customers; returns how many."""
+    unknown = [e for e in last_steps(folder).values() if e["step"] == "unknown"]
+    taken = set(server.taken())
+    for entry in unknown:
+        answer = "--told" if entry["message_id"] in taken else "--once-more"
+        done = fairday.run(folder, "send", answer, entry["id"])
+        if done.returncode != 0:
+            fail(f"{entry['id']} could not be settled: {done.stderr}")
+    return len(unknown)
+
+
+def finish(fairday: Fairday, folder: Path, server: Server) -> int:
+    """Lets runs end by themselves until nothing is left; returns the doubts met."""
+    unknown = 0
+    for _ in range(5):
+        ended = fairday.run(folder, "send")
+        found = settle(fairday, folder, server)
+        unknown += found
+        if ended.returncode == 0 and not found:
+            return unknown
+    fail(f"letters were still open after five whole runs: {ended.stdout[-500:]} {ended.stderr}")
+
+
+def judge(folder: Path, server: Server, count: int, before: Counter) -> tuple[int, int]:
+    """Counts orders whose letter the server lacks, and letters that it has twice."""
+    # A letter settled "once more" keeps its Message-ID; a new one would count as twice.
+    taken = Counter(server.taken()) - before
+    of_order: dict[str, int] = {}
+    for entry in last_steps(folder).values():
+        order = entry["order"]
+        of_order[order] = of_order.get(order, 0) + taken[entry["message_id"]]
+    orders = [f"26-{number:04}" for number in range(1, count + 1)]
+    lost = sum(of_order.get(order, 0) == 0 for order in orders)
+    twice = sum(max(of_order.get(order, 0) - 1, 0) for order in orders)
+    strangers = sum(taken.values()) - sum(of_order.values())
+    if strangers:
+        fail(f"{server.name} took {strangers} letters that no journal knows")
+    noted = sum("kind: dispatched" in path.read_text() for path in folder.glob("0*.yaml"))
+    if noted != count:
+        fail(f"{noted} of {count} order files know that their customer was told")
+    return lost, twice
+
+
+def kill_at_random(fairday: Fairday, work: Path, server: Server) -> None:
+    folder = work / f"random-{server.name}"
+    write_studio(folder, smtp(server), LETTERS)
+    dice = random.Random(20260511)
+    before = Counter(server.taken())
+    unknown = kills = 0
+    reach = 1.0
+    while kills < KILLS:
+        process = fairday.start(folder, "send")
+        try:
+            process.wait(timeout=dice.uniform(0, reach))
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+            kills += 1
+        told = len(set(server.taken()))
+        unknown += sum(e["step"] == "handed_over" for e in last_steps(folder).values())
+        fairday.run(folder, "send", "26-0001")   # a run of one letter finds out what is open
+        settle(fairday, folder, server)
+        # Long enough to get on, short enough that letters are left for the last kill.
+        left = LETTERS - (told - len(before))
+        reach = min(max(reach * (0.8 if left < (KILLS - kills) * LETTERS / KILLS else 1.15), 0.05), 5.0)
+        if left <= 0:
+            break
+    unknown += finish(fairday, folder, server)
+    lost, twice = judge(folder, server, LETTERS, before)
+    print(f"{server.name}: {LETTERS} letters, killed at {kills} random moments: lost {lost}, "
+          f"sent twice {twice}, said to be unknown {unknown}")
+    if lost or twice:
+        fail(f"{server.name} does not hold every letter exactly once")
+
+
+def kill_at_writes(fairday: Fairday, work: Path, server: Server) -> None:
+    strace = shutil.which("strace")
+    probe = strace and subprocess.run([strace, "-o", "/dev/null", "true"], capture_output=True)
+    if not strace or probe.returncode != 0:
+        print(f"{server.name}: killed at every write: skipped, no strace here")
+        return
+    folder, log = work / f"count-{server.name}", work / "strace.log"
+    write_studio(folder, smtp(server), 1)
+    before = [strace, "-o", str(log), "-e", "trace=" + ",".join(SYSCALLS)]
+    fairday.start(folder, "send", before=before).wait()
+    counts = Counter(match.group(1) for match in re.finditer(r"^(\w+)\(", log.read_text(), re.M))
+    kills = lost = twice = unknown = 0
+    for call, count in sorted(counts.items()):
+        for when in range(1, count + 1):
+            folder = work / f"{call}-{when}-{server.name}"
+            write_studio(folder, smtp(server), 1)
+            taken = Counter(server.taken())
+            inject = f"inject={call}:signal=SIGKILL:when={when}"
+            before = [strace, "-o", "/dev/null", "-e", f"trace={call}", "-e", inject]
+            ended = fairday.start(folder, "send", before=before).wait()
+            kills += ended != 0
+            unknown += finish(fairday, folder, server)
+            found = judge(folder, server, 1, taken)
+            lost, twice = lost + found[0], twice + found[1]
+            shutil.rmtree(folder)
+    what = ", ".join(f"{count} {call}" for call, count in sorted(counts.items()))
+    print(f"{server.name}: killed at every write of a letter ({what}; {kills} kills): "
+          f"lost {lost}, sent twice {twice}, said to be unknown {unknown}")
+    if lost or twice:
+        fail(f"{server.name} does not hold every letter exactly once")
+
+
+TURNS = set("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+HOSTILE = [
+    ("Ines\r\nBcc: everybody@example.org", "ines@example.org"),
+    ('"Ines" <boss@example.org>', '"ines calder"@example.org'),
+    ("O'Neil, Ines (\\home); x", "o'neil+prints@example.org"),
+    ("=?utf-8?q?Ines?= =?utf-8?b?SW5lcw==?=", "ines@example.org"),
+    ("عنان بن داود \u202eabc\u202c", "anan@example.org"),
+    ("李明 & <b>Zoë</b> &amp; {{studio.name}}", "li@example.org"),
+    (".\r\n.\r\nQUIT\r\n", "dot@example.org"),
+    ("Ines " * 2000, "long@example.org"),
+    ("é" * 5000, "wide@example.org"),
+    ("Subject: free\tmoney\x0b!", "head@example.org"),
+    ("Zoë", "zoë@bücher.example"),
+    ("Jürgen", "juergen@bücher.example"),
+]
+
+
+def one_line(text: str) -> str:
+    """What a letter makes of a name: one line, no marks that turn the writing."""
+    spaced = "".join(" " if c.isspace() or unicodedata.category(c) == "Cc" else c for c in text)
+    words = ("".join(c for c in word if c not in TURNS) for word in spaced.split(" "))
+    return " ".join(word for word in words if word)
+
+
+def read_back(fairday: Fairday, work: Path) -> None:
+    folder = work / "hostile"
+    write_studio(folder, "  folder: sent\n", 0)
+    for index, (name, address) in enumerate(HOSTILE):
+        number = f"26-{index:04}"
+        order = {
+            "order": number, "customer": {"name": name, "email": address},
+            "ordered_on": "2026-05-01", "jurisdiction": "eu", "delivery": "home",
+            "pieces": [{"title": f"{name}\n.\n<script>alert(1)</script>", "material": "rag",
+                        "size": "A4", "negative": "fern",
+                        "progress": PROGRESS}],
+            "dispatch": {"on": "2026-05-08", "tracking": "A\r\nBcc: x@example.org"},
+        }
+        (folder / f"{index:04}.yaml").write_text(json.dumps(order))
+    shown = fairday.run(folder, "notices", "--json")
+    letters = {n["order"]: n["letter"] for n in json.loads(shown.stdout)["notices"]}
+    if len(letters) != len(HOSTILE):
+        fail(f"{len(letters)} of {len(HOSTILE)} hostile orders are due a letter: {shown.stderr}")
+    fairday.run(folder, "send")
+    mails = sorted((folder / "sent").glob("*.eml"))
+    if len(mails) != len(HOSTILE):
+        fail(f"{len(mails)} of {len(HOSTILE)} hostile letters were written")
+    for path in mails:
+        raw = path.read_bytes()
+        mail = email.message_from_bytes(raw, policy=email.policy.default)
+        number = re.search(r"26_(\d{4})", path.name).group(1)
+        name, address = HOSTILE[int(number)]
+        letter = letters[f"26-{number}"]
+        known = {"message-id", "date", "from", "to", "subject", "auto-submitted", "mime-version",
+                 "content-type"}
+        to = mail["To"].addresses
+        text = mail.get_body(("plain",)).get_content().replace("\r\n", "\n")
+        html = mail.get_body(("html",)).get_content().replace("\r\n", "\n")
+        facts = {
+            "headers": ({key.lower() for key in mail.keys()} <= known, True),
+            "subject": (mail["Subject"], letter["subject"]),
+            "recipients": (len(to), 1),
+            "name": (to[0].display_name, one_line(name).replace("=?", "= ?")),
+            "address": (to[0].addr_spec.encode().decode(), address),
+            "text": (text.rstrip("\n"), letter["text"].rstrip("\n")),
+            "html": (html.rstrip("\n"), letter["html"].rstrip("\n")),
+            "script": ("<script" in html, False),
+            "line length": (max(map(len, raw.split(b"\r\n"))) <= 998, True),
+        }
+        for fact, (found, expected) in facts.items():
+            if found != expected:
+                fail(f"{path.name}: {fact} is {found!r:.300}, expected {expected!r:.300}")
+    print(f"hostile: {len(HOSTILE)} letters read back by Python's email, all equal")
+
+
+def main() -> None:
+    binary = Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "target" / "release" / "fairday"
+    if not binary.exists():
+        fail(f"{binary} is not there; build it with `cargo build --release`")
+    fairday = Fairday(binary.resolve())
+    begun = time.monotonic()
+    with tempfile.TemporaryDirectory(prefix="letters-") as folder:
+        work = Path(folder)
+        work.chmod(0o755)
+        read_back(fairday, work)
+        servers = []
+        try:
+            for start in (start_aiosmtpd, start_exim):
+                server = start(work)
+                if server:
+                    servers.append(server)
+                    kill_at_writes(fairday, work, server)
+                    kill_at_random(fairday, work, server)
+        finally:
+            for server in servers:
+                server.process.terminate()
+                server.process.wait()
+    print(f"letters: {time.monotonic() - begun:.0f} s")
+
+
+if __name__ == "__main__":
+    main()
