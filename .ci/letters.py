@@ -149,7 +149,8 @@ def start_aiosmtpd(work: Path) -> Server:
     seen.touch()
     script.write_text(AIOSMTPD)
     files = [str(MAIL / "server.pem"), str(MAIL / "server.key.pem")]
-    process = subprocess.Popen([python, str(script), str(port), str(seen), *files, USER, PASSWORD])
+    process = subprocess.Popen([python, str(script), str(port), str(seen), *files, USER, PASSWORD],
+                               stderr=subprocess.DEVNULL)
     wait_for(port, process)
     return Server("aiosmtpd", port, "starttls", process, lambda: seen.read_text().splitlines())
 
@@ -228,24 +229,25 @@ def last_steps(folder: Path) -> dict[str, dict]:
     return last
 
 
-def settle(fairday: Fairday, folder: Path, server: Server) -> int:
+def settle(fairday: Fairday, folder: Path, server: Server, before: Counter) -> int:
     """Answers every doubt as a maker would who asked her customers; returns how many."""
     unknown = [e for e in last_steps(folder).values() if e["step"] == "unknown"]
-    taken = set(server.taken())
+    # The same letter of an earlier folder has the same Message-ID and does not count.
+    taken = Counter(server.taken()) - before
     for entry in unknown:
-        answer = "--told" if entry["message_id"] in taken else "--once-more"
+        answer = "--told" if taken[entry["message_id"]] else "--once-more"
         done = fairday.run(folder, "send", answer, entry["id"])
         if done.returncode != 0:
             fail(f"{entry['id']} could not be settled: {done.stderr}")
     return len(unknown)
 
 
-def finish(fairday: Fairday, folder: Path, server: Server) -> int:
+def finish(fairday: Fairday, folder: Path, server: Server, before: Counter) -> int:
     """Lets runs end by themselves until nothing is left; returns the doubts met."""
     unknown = 0
     for _ in range(5):
         ended = fairday.run(folder, "send")
-        found = settle(fairday, folder, server)
+        found = settle(fairday, folder, server, before)
         unknown += found
         if ended.returncode == 0 and not found:
             return unknown
@@ -287,16 +289,16 @@ def kill_at_random(fairday: Fairday, work: Path, server: Server) -> None:
             process.kill()
             process.wait()
             kills += 1
-        told = len(set(server.taken()))
+        told = len(set(Counter(server.taken()) - before))
         unknown += sum(e["step"] == "handed_over" for e in last_steps(folder).values())
         fairday.run(folder, "send", "26-0001")   # a run of one letter finds out what is open
-        settle(fairday, folder, server)
+        settle(fairday, folder, server, before)
         # Long enough to get on, short enough that letters are left for the last kill.
-        left = LETTERS - (told - len(before))
+        left = LETTERS - told
         reach = min(max(reach * (0.8 if left < (KILLS - kills) * LETTERS / KILLS else 1.15), 0.05), 5.0)
         if left <= 0:
             break
-    unknown += finish(fairday, folder, server)
+    unknown += finish(fairday, folder, server, before)
     lost, twice = judge(folder, server, LETTERS, before)
     print(f"{server.name}: {LETTERS} letters, killed at {kills} random moments: lost {lost}, "
           f"sent twice {twice}, said to be unknown {unknown}")
@@ -325,7 +327,7 @@ def kill_at_writes(fairday: Fairday, work: Path, server: Server) -> None:
             before = [strace, "-o", "/dev/null", "-e", f"trace={call}", "-e", inject]
             ended = fairday.start(folder, "send", before=before).wait()
             kills += ended != 0
-            unknown += finish(fairday, folder, server)
+            unknown += finish(fairday, folder, server, taken)
             found = judge(folder, server, 1, taken)
             lost, twice = lost + found[0], twice + found[1]
             shutil.rmtree(folder)
