@@ -280,7 +280,7 @@ def kill_at_random(fairday: Fairday, work: Path, server: Server) -> None:
     dice = random.Random(20260511)
     before = Counter(server.taken())
     unknown = kills = 0
-    reach = 1.0
+    reach = 0.1
     while kills < KILLS:
         process = fairday.start(folder, "send")
         try:
