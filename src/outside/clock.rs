@@ -30,7 +30,8 @@ impl Stopwatch {
     /// Starts a stopwatch that runs for `seconds`. [s]
     #[expect(clippy::disallowed_methods, reason = "this is the one place that asks")]
     pub fn of_seconds(seconds: f64) -> Stopwatch {
-        let limit = Duration::from_secs_f64(seconds.clamp(0.0, 1e6));
+        // What is no number is no time.
+        let limit = Duration::try_from_secs_f64(seconds.clamp(0.0, 1e6)).unwrap_or_default();
         Stopwatch {
             start: Instant::now(),
             limit,
@@ -40,5 +41,18 @@ impl Stopwatch {
     /// Tells whether time is left.
     pub fn is_running(&self) -> bool {
         self.start.elapsed() < self.limit
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stopwatch_takes_whatever_is_typed() {
+        for seconds in [f64::NAN, f64::NEG_INFINITY, -1.0, 0.0] {
+            assert!(!Stopwatch::of_seconds(seconds).is_running(), "{seconds}");
+        }
+        assert!(Stopwatch::of_seconds(f64::INFINITY).is_running());
     }
 }
