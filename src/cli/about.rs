@@ -13,7 +13,7 @@ use crate::outside::clock;
 use crate::outside::disk::write_protected;
 use crate::outside::templates::read_templates;
 use crate::problem::{Problem, Severity};
-use crate::studio::{OpenMeteoUse, Service, Transport};
+use crate::studio::{OpenMeteoUse, Secret, Service, Transport};
 use crate::view::about::{AboutScreen, ForecastFacts, StudioFacts, render_about};
 
 /// Report on the program and the folder.
@@ -81,10 +81,10 @@ fn studio_facts<'a>(loaded: &'a Loaded, templates: &'a [String]) -> StudioFacts<
     };
     let password_is_set = match &studio.letters.transport {
         Transport::Smtp {
-            password_env: Some(name),
+            secret: Some(Secret::Env(name)),
             ..
         } => is_set(name),
-        Transport::Smtp { .. } | Transport::Folder(_) => false,
+        Transport::Smtp { .. } | Transport::Folder(_) | Transport::Sendmail(_) => false,
     };
     StudioFacts {
         studio,

@@ -31,6 +31,9 @@ pub struct SendArgs {
     /// Try letters again that were refused a short while ago
     #[arg(long)]
     again: bool,
+    /// Only try the way out: connect, log in, name sender and recipient; send nothing
+    #[arg(long = "try", conflicts_with_all = ["orders", "again", "told", "once_more"])]
+    only_try: bool,
     /// The letter of this name reached its customer, or she was told otherwise
     #[arg(long, value_name = "LETTER", conflicts_with_all = ["orders", "again"])]
     told: Option<String>,
@@ -61,6 +64,16 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
         &loaded.folder,
         &environment,
     )?;
+    if args.only_try {
+        let seen = mailer.try_out(&sender.from)?;
+        output::answer(
+            &seen
+                .iter()
+                .map(|line| format!("{line}\n"))
+                .collect::<String>(),
+        )?;
+        return Ok(Ended::Done);
+    }
     let mut outbox = open()?;
     outbox.recover(mailer.as_mut(), clock())?;
     catch_up(&loaded, &outbox)?;

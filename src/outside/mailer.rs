@@ -10,7 +10,9 @@ use anyhow::{Context, Result, bail};
 
 use super::disk::{sweep, write_whole};
 use super::mail::Mail;
-use super::smtp::{Login, Smtp};
+use super::secret::login;
+use super::sendmail::Sendmail;
+use super::smtp::Smtp;
 use crate::studio::{MailSecurity, Transport};
 
 /// What became of a mail that was handed over.
@@ -90,12 +92,13 @@ pub fn mailer(
 ) -> Result<Box<dyn Mailer>> {
     match transport {
         Transport::Folder(path) => Ok(Box::new(Folder::new(folder.join(path)))),
+        Transport::Sendmail(program) => Ok(Box::new(Sendmail::new(program))),
         Transport::Smtp {
             host,
             port,
             security,
             user,
-            password_env,
+            secret,
         } => {
             if *security == MailSecurity::None && !is_loopback(host) {
                 bail!(
@@ -103,7 +106,13 @@ pub fn mailer(
                      set `security` to `starttls` or `tls`"
                 );
             }
-            let login = login(user.as_deref(), password_env.as_deref(), environment)?;
+            let login = match (user, secret) {
+                (None, _) => None,
+                (Some(user), Some(secret)) => Some(login(user, secret, folder, environment)?),
+                (Some(_), None) => bail!(
+                    "the mail login `user` is set; name the variable of its password in `password_env`"
+                ),
+            };
             let mut smtp = Smtp::new(host, *port, *security, login);
             if let Some(path) = environment("SSL_CERT_FILE") {
                 let pem = std::fs::read(&path)
@@ -113,23 +122,6 @@ pub fn mailer(
             Ok(Box::new(smtp))
         }
     }
-}
-
-fn login(
-    user: Option<&str>,
-    password_env: Option<&str>,
-    environment: &dyn Fn(&str) -> Option<String>,
-) -> Result<Option<Login>> {
-    let Some(user) = user else {
-        return Ok(None);
-    };
-    let Some(variable) = password_env else {
-        bail!("the mail login `user` is set; name the variable of its password in `password_env`");
-    };
-    let Some(password) = environment(variable).filter(|password| !password.is_empty()) else {
-        bail!("the environment variable `{variable}`, which holds the mail password, is not set");
-    };
-    Ok(Some(Login::new(user, password)))
 }
 
 /// Tells whether `host` is this machine without asking anybody.

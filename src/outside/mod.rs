@@ -13,5 +13,7 @@ pub mod mailer;
 pub mod orders;
 pub mod outbox;
 pub mod references;
+pub mod secret;
+pub mod sendmail;
 pub mod smtp;
 pub mod templates;

@@ -31,10 +31,12 @@ const MESSAGE_SECONDS: u64 = 600;
 /// Longest answer of a server that is kept. [characters]
 const WORDS_MAX: usize = 300;
 
-/// Account and password; shown nowhere.
+/// Account with a password or a token; shown nowhere.
 pub struct Login {
     user: String,
-    password: String,
+    secret: String,
+    /// Ways to log in, the first that the server knows is taken.
+    mechanisms: &'static [Mechanism],
 }
 
 impl Login {
@@ -42,7 +44,17 @@ impl Login {
     pub fn new(user: &str, password: String) -> Login {
         Login {
             user: user.to_owned(),
-            password,
+            secret: password,
+            mechanisms: &[Mechanism::Plain, Mechanism::Login],
+        }
+    }
+
+    /// Returns the login of `user` with an access token (XOAUTH2).
+    pub fn with_token(user: &str, token: String) -> Login {
+        Login {
+            user: user.to_owned(),
+            secret: token,
+            mechanisms: &[Mechanism::Xoauth2],
         }
     }
 }
@@ -142,8 +154,8 @@ impl Smtp {
             line.starttls(tls, &me).context("changing to TLS")?;
         }
         if let Some(login) = &self.login {
-            let known = Credentials::new(login.user.clone(), login.password.clone());
-            line.auth(&[Mechanism::Plain, Mechanism::Login], &known)
+            let known = Credentials::new(login.user.clone(), login.secret.clone());
+            line.auth(login.mechanisms, &known)
                 .with_context(|| format!("logging in as `{}`", mask(&login.user)))?;
         }
         Ok(line)
@@ -292,6 +304,11 @@ impl Mailer for Smtp {
         line.command(MailFrom::new(Some(from.clone()), vec![]))
             .with_context(|| format!("naming the sender `{from}`"))?;
         seen.push(format!("the sender `{from}` is accepted"));
+        line.command(Rcpt::new(from.clone(), vec![]))
+            .with_context(|| format!("naming `{from}` as a recipient"))?;
+        seen.push(format!(
+            "`{from}` is accepted as a recipient; no letter was sent"
+        ));
         line.command(Rset)?;
         self.close();
         Ok(seen)
@@ -343,6 +360,16 @@ fn words(mail: &Mail, step: Step, error: &Error) -> String {
 /// Returns a server's words on one line, short, without the customer's address.
 fn clean(mail: &Mail, said: &str) -> String {
     let to: &str = mail.to.as_ref();
-    let line = one_line(said).replace(to, &mask(to));
-    line.chars().take(WORDS_MAX).collect()
+    // A server may repeat the address in letters of its own size.
+    let line = one_line(said);
+    let small = (line.to_ascii_lowercase(), to.to_ascii_lowercase());
+    let mut masked = String::new();
+    let mut rest = 0;
+    for (at, found) in small.0.match_indices(&small.1) {
+        masked.push_str(&line[rest..at]);
+        masked.push_str(&mask(to));
+        rest = at + found.len();
+    }
+    masked.push_str(&line[rest..]);
+    masked.chars().take(WORDS_MAX).collect()
 }

@@ -392,6 +392,8 @@ pub struct LettersFile {
     pub doubt_share: Option<Leaf<f64>>,
     /// Folder for `.eml` files.
     pub folder: Option<Leaf<String>>,
+    /// Program of this machine that takes mails.
+    pub sendmail: Option<Leaf<String>>,
     /// Mail server.
     pub smtp: Option<SmtpFile>,
 }
@@ -412,6 +414,12 @@ pub struct SmtpFile {
     pub user: Option<Leaf<String>>,
     /// Environment variable with the password.
     pub password_env: Option<Leaf<String>>,
+    /// File with the password, readable for its owner alone.
+    pub password_file: Option<Leaf<String>>,
+    /// Command that prints the password.
+    pub password_command: Option<Leaf<String>>,
+    /// Command that prints an access token, for XOAUTH2.
+    pub token_command: Option<Leaf<String>>,
 }
 
 /// The key `drying`.

@@ -2,7 +2,7 @@
 
 use super::file::{LettersFile, SmtpFile, StudioFile};
 use super::section::Section;
-use super::{Letters, MailSecurity, Transport, defaults};
+use super::{Letters, MailSecurity, Secret, Transport, defaults};
 
 /// Port of a server that begins plain and turns to TLS (RFC 6409).
 const SUBMISSION_PORT: u16 = 587;
@@ -44,6 +44,14 @@ pub fn letters(shape: &StudioFile, studio: Option<&str>, top: &mut Section) -> O
 fn transport(shape: &LettersFile, top: &mut Section) -> Option<Transport> {
     let letters = &mut top.below("letters");
     let folder = letters.take(&shape.folder, "folder");
+    let sendmail = letters.take(&shape.sendmail, "sendmail");
+    if shape.sendmail.is_some() && (shape.folder.is_some() || shape.smtp.is_some()) {
+        let what = "letters have `sendmail` and another way";
+        letters.wrong_key("sendmail", what, "keep one of `folder`, `sendmail`, `smtp`");
+    }
+    if let Some(program) = sendmail {
+        return Some(Transport::Sendmail(program));
+    }
     let Some(smtp) = &shape.smtp else {
         let folder = folder.unwrap_or_else(|| defaults::LETTER_FOLDER.to_owned());
         return Some(Transport::Folder(folder));
@@ -75,11 +83,11 @@ fn server(shape: &SmtpFile, at: &mut Section) -> Option<Transport> {
         at.wrong_value("security", &what, "write `security: starttls`, or `tls`");
     }
     let user = at.take(&shape.user, "user");
-    let password_env = at.take(&shape.password_env, "password_env");
-    if user.is_some() && password_env.is_none() {
+    let secret = secret(shape, at);
+    if user.is_some() && secret.is_none() {
         at.wrong_key(
             "user",
-            "a login needs its password from the environment",
+            "a login needs its password from the environment, a file or a command",
             "add `password_env: STUDIO_MAIL_PASSWORD`, the name of the variable",
         );
     }
@@ -88,6 +96,41 @@ fn server(shape: &SmtpFile, at: &mut Section) -> Option<Transport> {
         port,
         security,
         user,
-        password_env,
+        secret,
     })
+}
+
+/// Reads where the password is; there must be one place at most.
+fn secret(shape: &SmtpFile, at: &mut Section) -> Option<Secret> {
+    let places = [
+        (
+            "password_env",
+            at.take(&shape.password_env, "password_env")
+                .map(Secret::Env),
+        ),
+        (
+            "password_file",
+            at.take(&shape.password_file, "password_file")
+                .map(Secret::File),
+        ),
+        (
+            "password_command",
+            at.take(&shape.password_command, "password_command")
+                .map(Secret::Command),
+        ),
+        (
+            "token_command",
+            at.take(&shape.token_command, "token_command")
+                .map(Secret::TokenCommand),
+        ),
+    ];
+    let mut given = places
+        .into_iter()
+        .filter_map(|(key, secret)| Some((key, secret?)));
+    let (first, secret) = given.next()?;
+    if let Some((second, _)) = given.next() {
+        let what = format!("the login has both `{first}` and `{second}`");
+        at.wrong_key(second, &what, "keep one of them");
+    }
+    Some(secret)
 }

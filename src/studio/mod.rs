@@ -341,9 +341,24 @@ pub enum Transport {
         security: MailSecurity,
         /// Account; none for a server without login.
         user: Option<String>,
-        /// Environment variable that holds the password.
-        password_env: Option<String>,
+        /// Where the password or token is; none for a server without login.
+        secret: Option<Secret>,
     },
+    /// A program of this machine that takes mails, such as `/usr/sbin/sendmail`.
+    Sendmail(String),
+}
+
+/// Where the secret of a mail login is; never the secret itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Secret {
+    /// In an environment variable of this name.
+    Env(String),
+    /// In a file that only its owner may read; `~/` is the home folder.
+    File(String),
+    /// A command of the shell prints the password.
+    Command(String),
+    /// A command of the shell prints an access token, for XOAUTH2.
+    TokenCommand(String),
 }
 
 /// How the line to the mail server is kept private.

@@ -6,7 +6,9 @@ use chrono::{NaiveDateTime, TimeDelta};
 
 use super::dates::{count, day, time};
 use super::page::{Page, Setting, Tone};
-use crate::studio::{ClimateSource, MailSecurity, OpenMeteoUse, Service, Studio, Transport};
+use crate::studio::{
+    ClimateSource, MailSecurity, OpenMeteoUse, Secret, Service, Studio, Transport,
+};
 
 /// What the report is made of.
 #[derive(Debug)]
@@ -230,12 +232,15 @@ fn letters(facts: &StudioFacts, report: &mut Report) {
                 &format!("files into `{folder}`, nothing is sent"),
             );
         }
+        Transport::Sendmail(program) => {
+            report.fine("letters", &format!("through the program `{program}`"));
+        }
         Transport::Smtp {
             host,
             port,
             security,
             user,
-            password_env,
+            secret,
         } => {
             let line = match security {
                 MailSecurity::StartTls => "STARTTLS",
@@ -244,12 +249,23 @@ fn letters(facts: &StudioFacts, report: &mut Report) {
             };
             let login = user.as_ref().map(|user| format!(" as {user}"));
             let words = format!("{host}:{port}, {line}{}", login.unwrap_or_default());
-            match password_env {
-                Some(name) if !facts.password_is_set => {
+            match secret {
+                Some(Secret::Env(name)) if !facts.password_is_set => {
                     let words = format!("{words}; the variable {name} is not set");
                     report.look("letters", &words);
                 }
-                Some(name) => report.fine("letters", &format!("{words}, password in {name}")),
+                Some(Secret::Env(name)) => {
+                    report.fine("letters", &format!("{words}, password in {name}"));
+                }
+                Some(Secret::File(_)) => {
+                    report.fine("letters", &format!("{words}, password in a file"));
+                }
+                Some(Secret::Command(_)) => {
+                    report.fine("letters", &format!("{words}, password from a command"));
+                }
+                Some(Secret::TokenCommand(_)) => {
+                    report.fine("letters", &format!("{words}, token from a command"));
+                }
                 None => report.fine("letters", &words),
             }
         }

@@ -7,7 +7,7 @@ use fairday::outside::mail::Sender;
 use fairday::outside::mailer::{Mailer, mailer};
 use fairday::outside::outbox::{Fate, Run};
 use fairday::outside::smtp::{Login, Smtp};
-use fairday::studio::{MailSecurity, Transport};
+use fairday::studio::{MailSecurity, Secret, Transport};
 
 use super::desk::*;
 use super::mail::at;
@@ -163,7 +163,7 @@ fn of_settings(security: MailSecurity, host: &str, password: Option<&str>) -> an
         port: 587,
         security,
         user: password.map(|_| "marit".to_owned()),
-        password_env: password.map(str::to_owned),
+        secret: password.map(|name| Secret::Env(name.to_owned())),
     };
     let environment = |name: &str| (name == "SET").then(|| "secret".to_owned());
     mailer(&transport, Path::new("."), &environment).map(|_| ())
@@ -225,7 +225,7 @@ fn trying_out_hands_over_nothing() {
     let seen = smtp(&server).try_out(&from).unwrap();
     assert_eq!(
         seen.last().unwrap(),
-        "the sender `studio@blue-shed.example.org` is accepted"
+        "`studio@blue-shed.example.org` is accepted as a recipient; no letter was sent"
     );
     assert_eq!(server.seen().len(), 0);
     let refusing = MailServer::start(Script {
@@ -234,6 +234,79 @@ fn trying_out_hands_over_nothing() {
     });
     let error = format!("{:#}", smtp(&refusing).try_out(&from).unwrap_err());
     assert!(error.contains("naming the sender"), "{error}");
+}
+
+#[test]
+fn a_token_logs_in_by_xoauth2() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(Script {
+        ehlo: Act::Say("250-test server\r\n250-AUTH PLAIN XOAUTH2\r\n250 8BITMIME"),
+        ..WELL
+    });
+    let login = Login::with_token("marit", "token-two".to_owned());
+    let mut way = Smtp::new("127.0.0.1", server.port, MailSecurity::None, Some(login));
+    let run = run(folder.path(), &[letter()], &mut way, MORNING);
+    assert_eq!(run.sendings[0].fate, Fate::Accepted, "{:?}", run.failure);
+    // "user=marit\x01auth=Bearer token-two\x01\x01" in base64.
+    let auth = "AUTH XOAUTH2 dXNlcj1tYXJpdAFhdXRoPUJlYXJlciB0b2tlbi10d28BAQ==";
+    assert_eq!(server.seen()[0].auth.as_deref(), Some(auth));
+}
+
+#[test]
+fn an_address_is_masked_however_the_server_writes_it() {
+    let refuses = Act::Say("550 <INES@Example.org> unknown");
+    check(
+        Script {
+            rcpt: refuses,
+            ..WELL
+        },
+        Fate::RefusedForGood,
+        &[Step::Queued, Step::RefusedForGood],
+        0,
+    );
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(Script {
+        rcpt: refuses,
+        ..WELL
+    });
+    let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
+    assert!(
+        !run.sendings[0].words.contains("INES"),
+        "{:?}",
+        run.sendings
+    );
+}
+
+/// One letter through a program that ends with `status`, or is killed.
+#[cfg(unix)]
+#[test]
+fn a_program_that_takes_mails_says_what_became_of_them() {
+    use fairday::outside::sendmail::Sendmail;
+    use std::os::unix::fs::PermissionsExt;
+    let cases = [
+        ("cat > $0.mail; echo \"$@\" > $0.args", Fate::Accepted),
+        ("cat > /dev/null; exit 67", Fate::RefusedForGood),
+        ("exit 75", refused_now()),
+        ("cat > /dev/null; kill -9 $$", Fate::Unknown),
+    ];
+    for (body, fate) in cases {
+        let folder = tempfile::tempdir().unwrap();
+        let program = folder.path().join("sendmail");
+        std::fs::write(&program, format!("#!/bin/sh\n{body}\n")).unwrap();
+        std::fs::set_permissions(&program, std::fs::Permissions::from_mode(0o700)).unwrap();
+        let mut way = Sendmail::new(program.to_str().unwrap());
+        let run = run(folder.path(), &[letter()], &mut way, MORNING);
+        assert_eq!(run.sendings[0].fate, fate, "{body}: {:?}", run.failure);
+        if fate == Fate::Accepted {
+            let arguments = std::fs::read_to_string(program.with_extension("args")).unwrap();
+            assert_eq!(
+                arguments.trim(),
+                "-i -f studio@blue-shed.example.org -- ines@example.org"
+            );
+            let mail = std::fs::read_to_string(program.with_extension("mail")).unwrap();
+            assert!(mail.contains("\nTo: ") && !mail.contains('\r'));
+        }
+    }
 }
 
 /// Sends one letter over TLS to `host`; returns the run and what the server saw.

@@ -221,7 +221,16 @@ fn whole_order() -> Value {
 }
 
 /// Keys that exclude what the whole file has.
-const ELSEWHERE: &[&str] = &["folder", "rough", "non_commercial", "objects"];
+const ELSEWHERE: &[&str] = &[
+    "folder",
+    "sendmail",
+    "password_file",
+    "password_command",
+    "token_command",
+    "rough",
+    "non_commercial",
+    "objects",
+];
 
 /// One place of a schema: the way to it, what it says, and its key in the file.
 struct Site {
