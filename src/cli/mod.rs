@@ -6,6 +6,8 @@
 mod about;
 mod beyond;
 mod blocked;
+mod calendar;
+mod card;
 mod chances;
 mod check;
 mod dialogue;
@@ -27,8 +29,10 @@ mod progress;
 mod promise;
 mod schema;
 mod send;
+mod sheet;
 mod take;
 mod what_if;
+mod written;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -110,6 +114,14 @@ enum Command {
     Light(light::LightArgs),
     /// Get the forecast from the weather service and keep it
     Fetch(fetch::FetchArgs),
+    /// Write the week, or a day, as a page for screen and paper
+    Sheet(sheet::SheetArgs),
+    /// Write cards for the pieces and the parcel of orders
+    Card(card::CardArgs),
+    /// Write a certificate of edition for each piece of orders
+    Certificate(card::CardArgs),
+    /// Write the plan as a calendar for a phone
+    Calendar(calendar::CalendarArgs),
     /// Note that a stage is done for orders or pieces
     Mark(mark::MarkArgs),
     /// Send pieces back to coating, with the reason
@@ -169,6 +181,10 @@ pub fn run(cli: &Cli) -> Result<Ended> {
         Command::Promise(args) => promise::run(common, args),
         Command::Light(args) => light::run(common, args),
         Command::Fetch(args) => fetch::run(common, args),
+        Command::Sheet(args) => sheet::run(common, args),
+        Command::Card(args) => card::run_card(common, args),
+        Command::Certificate(args) => card::run_certificate(common, args),
+        Command::Calendar(args) => calendar::run(common, args),
         Command::Mark(args) => mark::run_mark(common, args),
         Command::Remake(args) => mark::run_remake(common, args),
         Command::Notices(args) => notices::run(common, args),

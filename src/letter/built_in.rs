@@ -72,3 +72,23 @@ languages! {
     ENGLISH in "";
     GERMAN in "de/";
 }
+
+/// Declares pages that are no letters by name.
+macro_rules! pages {
+    ($($name:literal),* $(,)?) => {
+        &[$(($name, include_str!(concat!("../../templates/", $name, ".hbs")))),*]
+    };
+}
+
+/// Sheets, cards and certificates, which are in one language.
+pub(super) const PAGES: &[(&str, &str)] = pages![
+    "card.page",
+    "card.style",
+    "certificate.page",
+    "sheet.coat",
+    "sheet.day",
+    "sheet.expose",
+    "sheet.page",
+    "sheet.style",
+    "sheet.week",
+];

@@ -26,6 +26,7 @@ pub use proof::templates_for;
 pub use reason::{language, reason, way};
 pub use templates::Templates;
 use templates::serves;
+pub(crate) use words::turns;
 pub use words::{day, one_line};
 
 /// A letter, ready to be shown, printed or sent.

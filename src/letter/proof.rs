@@ -141,6 +141,7 @@ fn order(materials: &[&str], delivery: Delivery) -> Order {
         customer: Customer {
             name: "Ada Brook".to_owned(),
             email: Some("ada@example.org".to_owned()),
+            address: Vec::new(),
             language: "en".to_owned(),
         },
         ordered_on: SAMPLE_DAY - Days::new(10),

@@ -6,6 +6,7 @@ use handlebars::{
     Context, Handlebars, Helper, HelperDef, HelperResult, Output, RenderContext, RenderError,
     RenderErrorReason, Renderable, TemplateError, html_escape, no_escape,
 };
+use serde::Serialize;
 use serde_json::Value;
 
 use super::data::{CONDITIONS, Data};
@@ -77,7 +78,17 @@ impl Set {
         self.render(&self.html, name, data)
     }
 
-    fn render(&self, from: &Handlebars, name: &str, data: &Data) -> Result<String, Problem> {
+    /// Renders the page `name`, with every value escaped.
+    pub(super) fn page(&self, name: &str, data: &impl Serialize) -> Result<String, Problem> {
+        self.render(&self.html, name, data)
+    }
+
+    fn render(
+        &self,
+        from: &Handlebars,
+        name: &str,
+        data: &impl Serialize,
+    ) -> Result<String, Problem> {
         let values = serde_json::to_value(data).expect("strings and booleans have a JSON form");
         from.render(name, &values)
             .map_err(|error| self.render_problem(name, &error, &values))

@@ -8,9 +8,11 @@
 
 use std::collections::BTreeMap;
 
-use super::built_in::{ENGLISH, GERMAN};
+use serde::Serialize;
+
+use super::built_in::{ENGLISH, GERMAN, PAGES};
 use super::set::{Set, Source, with_likely};
-use super::words::Words;
+use super::words::{Words, turns};
 use crate::problem::Problem;
 
 /// Ending of a template's file.
@@ -47,7 +49,10 @@ impl Templates {
     pub fn new(own: &BTreeMap<String, String>) -> Result<Templates, Vec<Problem>> {
         let mut problems = Vec::new();
         let mut drafts = BTreeMap::from([
-            (FALLBACK.to_owned(), built_in_draft(FALLBACK, ENGLISH)),
+            (
+                FALLBACK.to_owned(),
+                built_in_draft(FALLBACK, &[ENGLISH, PAGES].concat()),
+            ),
             ("de".to_owned(), built_in_draft("de", GERMAN)),
         ]);
         for (file, text) in own {
@@ -99,6 +104,17 @@ impl Templates {
         let mut found = lineage(&tag).filter_map(|tag| self.sets.get(tag));
         let fallback = || &self.sets[FALLBACK];
         found.find(|set| set.has(kind)).unwrap_or_else(fallback)
+    }
+
+    /// Renders a page that is no letter, with every value escaped. Lines that conditions
+    /// left empty are dropped, and marks that turn the direction of writing.
+    ///
+    /// # Errors
+    /// The template's file, line and column, when it asks for what the page does not have.
+    pub fn page(&self, name: &str, data: &impl Serialize) -> Result<String, Problem> {
+        let page = self.sets[FALLBACK].page(name, data)?.replace(turns, "");
+        let lines = page.lines().filter(|line| !line.trim().is_empty());
+        Ok(lines.flat_map(|line| [line, "\n"]).collect())
     }
 
     /// Returns the languages in which letters of `kind` can be written.
@@ -157,7 +173,8 @@ fn set(language: &str, drafts: &BTreeMap<String, Draft>) -> Result<Set, Vec<Prob
 
 /// Tells whether letters have a template of this name.
 fn is_known(name: &str) -> bool {
-    name != WORDS && ENGLISH.iter().any(|(known, _)| *known == name)
+    let mut known = ENGLISH.iter().chain(PAGES);
+    name != WORDS && known.any(|(known, _)| *known == name)
 }
 
 /// A folder must be named by a language, and English needs none.

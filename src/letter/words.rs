@@ -87,11 +87,15 @@ pub fn day(date: NaiveDate) -> String {
 /// assert_eq!(one_line("\u{202e}senI"), "senI");
 /// ```
 pub fn one_line(text: &str) -> String {
-    let turns = |c: char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     let breaks = |c: char| c.is_whitespace() || c.is_control();
     text.split(breaks)
         .map(|word| word.replace(turns, ""))
         .filter(|word| !word.is_empty())
         .collect::<Vec<_>>()
         .join(" ")
+}
+
+/// Tells whether a mark turns the direction of writing.
+pub(crate) fn turns(c: char) -> bool {
+    matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }

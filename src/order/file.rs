@@ -62,6 +62,8 @@ pub struct CustomerFile {
     /// Mail address.
     #[schemars(extend("pattern" = ".@.+[.]."))]
     pub email: Option<Leaf<String>>,
+    /// Postal address, line by line.
+    pub address: Option<Leaf<String>>,
     /// Language of the letters.
     pub language: Option<Leaf<String>>,
 }

@@ -56,6 +56,8 @@ pub struct Customer {
     pub name: String,
     /// Mail address; none if letters go another way.
     pub email: Option<String>,
+    /// Postal address below the name, one line each; none if parcels need none.
+    pub address: Vec<String>,
     /// Language of the letters, an IETF tag such as `en`.
     pub language: String,
 }

@@ -112,13 +112,26 @@ fn customer(shape: &Option<CustomerFile>, top: &Trail, reader: &mut Reader) -> O
     if let Some(email) = &email {
         mail_address(email, &at.key("email"), reader);
     }
+    let address: Option<String> = reader.take(&shape.address, &at, "address");
     let language = reader.take_or(&shape.language, &at, "language", "en".to_owned());
     check::language(&language, &at.key("language"), reader);
     Some(Customer {
         name: name?,
         email,
+        address: address.as_deref().map(address_lines).unwrap_or_default(),
         language,
     })
+}
+
+/// Cuts an address into its lines; on a single line commas part them.
+fn address_lines(text: &str) -> Vec<String> {
+    let parts: Vec<&str> = match text.lines().count() {
+        ..=1 => text.split(',').collect(),
+        _ => text.lines().collect(),
+    };
+    let lines = parts.into_iter().map(str::trim);
+    let lines = lines.filter(|line| !line.is_empty());
+    lines.map(str::to_owned).collect()
 }
 
 fn promise(

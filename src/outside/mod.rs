@@ -12,6 +12,7 @@ pub mod mail;
 pub mod mailer;
 pub mod orders;
 pub mod outbox;
+pub mod pages;
 pub mod references;
 pub mod secret;
 pub mod sendmail;

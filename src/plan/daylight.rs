@@ -8,6 +8,7 @@ use super::model::Slot;
 use super::setup::Setup;
 use super::starts::{Start, StartTable};
 use crate::forecast::Origin;
+use crate::light::Quality;
 use crate::window::Unfit;
 
 /// Light and weather of one day.
@@ -21,6 +22,8 @@ pub struct DayLight {
     pub best: Option<(NaiveDateTime, f64)>,
     /// What that exposure rests on.
     pub origin: Origin,
+    /// How far its minutes are to be trusted.
+    pub quality: Quality,
     /// What stands against most starts of a day without any.
     pub against: Option<Unfit>,
     /// Highest UV index of the clear sky.
@@ -46,7 +49,7 @@ pub fn daylight(setup: &Setup, uv_index: impl Fn(NaiveDate) -> Option<f64>) -> V
 }
 
 /// Finds the sun table that most waiting pieces go by, loose objects last.
-fn usual_table<'a>(setup: &'a Setup) -> Option<&'a StartTable> {
+pub(super) fn usual_table<'a>(setup: &'a Setup) -> Option<&'a StartTable> {
     let pieces = |index: usize| -> usize {
         let lots = setup.lots.iter().zip(&setup.instance.lots);
         let of_class = lots.filter(|(lot, core)| core.cls == index && lot.frame.is_some());
@@ -89,6 +92,7 @@ fn describe(setup: &Setup, date: NaiveDate, starts: &[&Start], uv_index: Option<
             .collect(),
         best: best.map(|start| (wall(start.slot), start.minutes)),
         origin: best.map_or(Origin::Forecast, |start| start.origin),
+        quality: best.map_or(Quality::Good, |start| start.quality),
         against: most_frequent(starts),
         uv_index,
     }

@@ -9,7 +9,7 @@ use chrono::NaiveDateTime;
 use super::grid::{Grid, PER_DAY, slots_of_minutes};
 use super::model::{Class, Slot};
 use crate::forecast::{Forecast, Origin};
-use crate::light::LightCurve;
+use crate::light::{LightCurve, Quality};
 use crate::studio::WeatherLimits;
 use crate::units::{Dose, DoseRate};
 use crate::window::{Unfit, find_unfit, risk_per_mille, sigma_of_lead};
@@ -50,6 +50,8 @@ pub struct Start {
     pub unfit: Option<Unfit>,
     /// What the weather in it rests on.
     pub origin: Origin,
+    /// How far its minutes are to be trusted.
+    pub quality: Quality,
 }
 
 /// The starts of a class with light enough, admissible or not.
@@ -90,6 +92,7 @@ fn lamp_starts(minutes: f64, first: Slot, grid: &Grid) -> Vec<Start> {
             risk: 0,
             unfit: None,
             origin: Origin::Forecast,
+            quality: Quality::Good,
         })
         .collect()
 }
@@ -114,6 +117,7 @@ fn sun_start(
             risk: 0,
             unfit: too_long,
             origin: Origin::Forecast,
+            quality: exposure.quality,
         });
     };
     let unfit = too_long.or_else(|| find_unfit(forecast, start, minutes, key.loose, limits));
@@ -132,6 +136,7 @@ fn sun_start(
         risk,
         unfit,
         origin,
+        quality: exposure.quality,
     })
 }
 

@@ -163,8 +163,12 @@ const PEGS_CM: f64 = 2.0;
 
 /// Returns the rack places of a piece: shelves for a sheet, centimetres of line for a cloth.
 pub fn places(waiting: &Waiting, studio: &Studio) -> i64 {
-    let size = waiting.piece.size;
-    match waiting.material.kind {
+    places_of_piece(waiting.piece.size, waiting.material.kind, studio)
+}
+
+/// Returns the rack places of a piece of a size, as [`places`] does.
+pub fn places_of_piece(size: Size, kind: MaterialKind, studio: &Studio) -> i64 {
+    match kind {
         MaterialKind::Cloth => (size.short_side().mm() / 10.0 + PEGS_CM).ceil() as i64,
         MaterialKind::Paper if size.fits_in(studio.racks.sheet_place) => 1,
         MaterialKind::Paper => (size.area_m2() / studio.racks.sheet_place.area_m2())

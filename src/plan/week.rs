@@ -12,6 +12,7 @@ use super::lay::Laid;
 use super::model::{Slot, Timing};
 use super::setup::Setup;
 use crate::forecast::Origin;
+use crate::light::Quality;
 use crate::mix::{Coating, Mix, mix};
 use crate::order::Delivery;
 use crate::studio::Studio;
@@ -65,6 +66,8 @@ pub enum What {
 pub struct Session {
     /// What to mix.
     pub mix: Mix,
+    /// When the mix is ready; its life begins.
+    pub ready: NaiveDateTime,
     /// When the mix is past its life.
     pub mix_until: NaiveDateTime,
     /// What is coated, in its order.
@@ -125,6 +128,8 @@ pub struct Round {
     pub risk_per_mille: i64,
     /// What its weather rests on.
     pub origin: Origin,
+    /// How far its minutes are to be trusted.
+    pub quality: Quality,
     /// Whether a person stays with it.
     pub watch: bool,
     /// Under the lamp, not outdoors.
@@ -190,6 +195,7 @@ fn sessions(setup: &Setup, studio: &Studio, timing: &Timing) -> Vec<Step> {
             until: until.unwrap_or_else(|| setup.grid.wall(ready)),
             what: What::Coat(Session {
                 mix: mix(&coating_list(setup, &coats), &studio.sensitizer),
+                ready: setup.grid.wall(ready),
                 mix_until: setup.grid.wall(ready + rule.mix_life),
                 coats,
             }),
@@ -255,6 +261,7 @@ fn rounds(setup: &Setup, studio: &Studio, timing: &Timing) -> Vec<Step> {
                     minutes: start.minutes,
                     risk_per_mille: start.risk,
                     origin: start.origin,
+                    quality: start.quality,
                     watch: instance.lots[lot].attended,
                     lamp: frame.lamp.is_some(),
                     laid: setup.lots[lot].laid.clone(),

@@ -2,6 +2,8 @@
 
 pub mod about;
 pub mod blocked;
+pub mod calendar;
+pub mod card;
 pub mod check;
 pub mod course;
 pub mod dates;
@@ -13,11 +15,13 @@ pub mod marked;
 pub mod need;
 pub mod notices;
 pub mod page;
+pub mod pieces;
 pub mod plan;
 pub mod problem;
 pub mod promise;
 pub mod schema;
 pub mod sent;
+pub mod sheet;
 pub mod taken;
 pub mod weather;
 pub mod what_if;

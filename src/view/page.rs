@@ -151,7 +151,8 @@ impl Page {
             .word_separator(WordSeparator::AsciiSpace)
             .word_splitter(WordSplitter::NoHyphenation)
             .wrap_algorithm(WrapAlgorithm::FirstFit);
-        let lines = wrap(text, options).into_iter();
+        let text = keep_units(text);
+        let lines = wrap(&text, options).into_iter();
         lines.map(|line| line.into_owned()).collect()
     }
 
@@ -160,6 +161,28 @@ impl Page {
             .push_str(line.trim_end().replace(NO_BREAK, " ").as_str());
         self.out.push('\n');
     }
+}
+
+/// Units that stay on the line of their number.
+const UNITS: [&str; 14] = [
+    "g", "kg", "ml", "l", "mm", "cm", "m", "in", "min", "h", "m/s", "%", "°C", "kJ/m²",
+];
+
+/// Protects the spaces between numbers and their units.
+pub(super) fn keep_units(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for (index, word) in text.split(' ').enumerate() {
+        let bare = word.trim_end_matches([',', '.', ':', ';', ')']);
+        let after_number = out.ends_with(|c: char| c.is_ascii_digit());
+        if index > 0 {
+            out.push_str(match after_number && UNITS.contains(&bare) {
+                true => NO_BREAK,
+                false => " ",
+            });
+        }
+        out.push_str(word);
+    }
+    out
 }
 
 #[cfg(test)]
@@ -197,6 +220,12 @@ mod tests {
             page.into_text(),
             "this order of two pieces leaves on\nTue 12 May\n"
         );
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit_and_blanks_stay_as_they_are() {
+        let kept = keep_units("  mix 95 ml: 4 g (12 g) in  3 rounds");
+        assert_eq!(kept, "  mix 95\u{a0}ml: 4\u{a0}g (12\u{a0}g) in  3 rounds");
     }
 
     #[test]

@@ -5,7 +5,8 @@ use chrono::{Datelike, NaiveDate, NaiveDateTime};
 use super::course::course_line;
 use super::dates::{amount, count, day, full_day, minutes, moment, ranges, time};
 use super::page::{Page, Setting, Tone};
-use super::weather::{origin_words, unfit_words};
+use super::pieces::{batch_words, merge, parcel_words, pieces_words, size};
+use super::weather::{light_minutes, origin_words, unfit_words};
 use crate::keeping::{Aged, Keeping};
 use crate::order::Order;
 use crate::plan::course::{Course, OrderCourse};
@@ -96,23 +97,14 @@ fn this_morning(screen: &PlanScreen, page: &mut Page) {
 
 /// What to mind today besides the steps: old coats, strong sun.
 fn cautions(screen: &PlanScreen, page: &mut Page) {
-    for (order, numbers) in unwashed(screen) {
+    for (order, numbers) in unwashed(screen.orders) {
         let text = format!(
             "{order}/{} exposed and not washed: into the water first",
             ranges(&numbers)
         );
         page.row(&[(VERB, Tone::Alarm, "Mind")], Tone::Strong, &text);
     }
-    let mut aged = screen.aged.iter().peekable();
-    while let Some(first) = aged.next() {
-        let mut numbers = vec![first.piece];
-        let alike =
-            |next: &&Aged| next.order == first.order && aged_words(next) == aged_words(first);
-        while let Some(next) = aged.next_if(|next| alike(next)) {
-            numbers.push(next.piece);
-        }
-        numbers.sort_unstable();
-        let text = format!("{}/{} {}", first.order, ranges(&numbers), aged_words(first));
+    for text in aged_groups(screen.aged) {
         page.row(&[(VERB, Tone::Look, "Mind")], Tone::Plain, &text);
     }
     let today = screen.week.find_day(screen.now.date());
@@ -136,9 +128,27 @@ fn not_read(screen: &PlanScreen, page: &mut Page) {
     }
 }
 
+/// Says of coated pieces that have waited long how long it was, those alike together.
+pub(super) fn aged_groups(aged: &[Aged]) -> Vec<String> {
+    let mut groups = Vec::new();
+    let mut aged = aged.iter().peekable();
+    while let Some(first) = aged.next() {
+        let mut numbers = vec![first.piece];
+        let alike =
+            |next: &&Aged| next.order == first.order && aged_words(next) == aged_words(first);
+        while let Some(next) = aged.next_if(|next| alike(next)) {
+            numbers.push(next.piece);
+        }
+        numbers.sort_unstable();
+        let pieces = format!("{}/{}", first.order, ranges(&numbers));
+        groups.push(format!("{pieces} {}", aged_words(first)));
+    }
+    groups
+}
+
 /// Lists the pieces of open orders that are exposed and still dry.
-fn unwashed<'a>(screen: &PlanScreen<'a>) -> Vec<(&'a str, Vec<u32>)> {
-    let open = screen.orders.iter().filter(|order| !order.is_closed());
+pub(super) fn unwashed(orders: &[Order]) -> Vec<(&str, Vec<u32>)> {
+    let open = orders.iter().filter(|order| !order.is_closed());
     open.map(|order| {
         let pieces = order.pieces.iter();
         let dry = pieces.filter(|piece| piece.progress.stage() == Some(Stage::Washing));
@@ -156,7 +166,7 @@ fn unwashed<'a>(screen: &PlanScreen<'a>) -> Vec<(&'a str, Vec<u32>)> {
 /// # Sources
 /// World Health Organization's categories, as given by national weather services:
 /// from 3 on, protection is asked for.
-const UV_ASKS_FOR_COVER: f64 = 2.5;
+pub(super) const UV_ASKS_FOR_COVER: f64 = 2.5;
 
 fn aged_words(aged: &Aged) -> String {
     let days = (aged.age_hours / 24.0).floor();
@@ -234,10 +244,6 @@ fn finishing(step: &Step) -> Option<&Batch> {
     }
 }
 
-fn size(batch: &Batch) -> usize {
-    batch.pieces.iter().map(|pieces| pieces.numbers.len()).sum()
-}
-
 fn day_heading(screen: &PlanScreen, light: &DayLight, page: &mut Page) {
     let name = match (light.date - screen.now.date()).num_days() {
         0 => format!("Today, {}", day(light.date, screen.now.date())),
@@ -263,7 +269,7 @@ fn light_words(light: &DayLight) -> String {
             };
             words.push(format!(
                 "light {spans}, best {} at {}",
-                minutes(*value),
+                light_minutes(*value, light.quality),
                 time(*at)
             ));
         }
@@ -293,7 +299,17 @@ fn is_day_off(studio: &Studio, date: NaiveDate) -> bool {
     !works || studio.days_off.contains(&date)
 }
 
+/// A row of a day: when, what kind of work, what exactly.
+struct Row {
+    from: NaiveDateTime,
+    until: NaiveDateTime,
+    verb: &'static str,
+    tone: Tone,
+    lines: Vec<String>,
+}
+
 fn steps(screen: &PlanScreen, day: &Day, page: &mut Page) {
+    let mut rows = Vec::new();
     let mut index = 0;
     while let Some(step) = day.steps.get(index) {
         let mut same = 1;
@@ -303,8 +319,13 @@ fn steps(screen: &PlanScreen, day: &Day, page: &mut Page) {
         {
             same += 1;
         }
-        step_row(screen, &day.steps[index..index + same], page);
+        rows.extend(rows_of(screen, &day.steps[index..index + same]));
         index += same;
+    }
+    // Other work may lie between the coats of a session.
+    rows.sort_by_key(|row| row.from);
+    for row in &rows {
+        add_row(row, page);
     }
 }
 
@@ -318,59 +339,85 @@ fn joins(first: &Step, next: &Step) -> bool {
     )
 }
 
-fn step_row(screen: &PlanScreen, steps: &[Step], page: &mut Page) {
-    let from = steps[0].from;
-    let until = steps.iter().map(|step| step.until).max().unwrap_or(from);
-    let span = if from == until {
-        time(from)
-    } else {
-        format!("{}–{}", time(from), moment(until, from.date()))
-    };
+fn rows_of(screen: &PlanScreen, steps: &[Step]) -> Vec<Row> {
     let (verb, tone, lines) = match &steps[0].what {
-        What::Coat(session) => ("coat", Tone::Plain, session_lines(screen, session)),
+        What::Coat(session) => return session_rows(screen, &steps[0], session),
         What::Expose(round) => ("expose", Tone::Good, vec![round_words(screen, round)]),
         What::Wash(_) => ("wash", Tone::Plain, vec![wash_words(screen, steps)]),
         What::Finish(_) => ("finish", Tone::Plain, vec![batches_words(screen, steps)]),
         What::Pack(_) => ("pack", Tone::Plain, vec![parcels_words(screen, steps)]),
         What::Leave(parcels) => leave_words(screen, parcels),
     };
-    for (index, line) in lines.iter().enumerate() {
-        let (span, verb) = if index == 0 {
-            (span.as_str(), verb)
-        } else {
-            ("", "")
+    let from = steps[0].from;
+    vec![Row {
+        from,
+        until: steps.iter().map(|step| step.until).max().unwrap_or(from),
+        verb,
+        tone,
+        lines,
+    }]
+}
+
+fn add_row(row: &Row, page: &mut Page) {
+    let span = if row.from == row.until {
+        time(row.from)
+    } else {
+        format!("{}–{}", time(row.from), moment(row.until, row.from.date()))
+    };
+    for (index, line) in row.lines.iter().enumerate() {
+        let (span, verb) = match index {
+            0 => (span.as_str(), row.verb),
+            _ => ("", ""),
         };
         page.row(
-            &[(TIME, Tone::Plain, span), (VERB, tone, verb)],
+            &[(TIME, Tone::Plain, span), (VERB, row.tone, verb)],
             Tone::Plain,
             line,
         );
     }
 }
 
-fn session_lines(screen: &PlanScreen, session: &Session) -> Vec<String> {
+/// Tells a session as it goes: the mix, then each lot under the brush at its own time.
+fn session_rows(screen: &PlanScreen, step: &Step, session: &Session) -> Vec<Row> {
     let mix = &session.mix;
+    let first = session.coats.first().map(|coat| coat.from);
+    let stands = first.filter(|first| *first > session.ready);
+    let stands = stands.map(|first| format!("first coat at {}, ", time(first)));
     let mut lines = vec![format!(
-        "mix {} ml: {} ml A ({} g) + {} ml B ({} g), use by {}",
+        "{} ml: {} ml A ({} g) + {} ml B ({} g), {}use by {}",
         amount(mix.volume_ml),
         amount(mix.a_ml),
         amount(mix.a_g),
         amount(mix.b_ml),
         amount(mix.b_g),
+        stands.unwrap_or_default(),
         time(session.mix_until),
     )];
-    lines.extend(session.coats.iter().map(|coat| coat_words(screen, coat)));
     let offers = offers(session, screen.orders, screen.studio);
     if !offers.is_empty() {
         lines.push(offers_words(screen, &offers));
     }
-    lines
+    let mixing = Row {
+        from: step.from,
+        until: session.ready,
+        verb: "mix",
+        tone: Tone::Plain,
+        lines,
+    };
+    let coats = session.coats.iter().map(|coat| Row {
+        from: coat.from,
+        until: coat.until,
+        verb: "coat",
+        tone: Tone::Plain,
+        lines: vec![coat_words(screen, coat)],
+    });
+    std::iter::once(mixing).chain(coats).collect()
 }
 
 /// `offer spares: 1 of 2026-030/1-3, 2 of 2026-031`.
 fn offers_words(screen: &PlanScreen, offers: &[Offer]) -> String {
     let words = offers.iter().map(|offer| {
-        let pieces = pieces_words(screen, std::slice::from_ref(&offer.pieces));
+        let pieces = pieces_words(screen.orders, std::slice::from_ref(&offer.pieces));
         format!("{} of {pieces}", offer.spares)
     });
     let words: Vec<String> = words.collect();
@@ -378,9 +425,9 @@ fn offers_words(screen: &PlanScreen, offers: &[Offer]) -> String {
 }
 
 fn coat_words(screen: &PlanScreen, coat: &Coat) -> String {
-    let what = batch_words(screen, &coat.batch);
+    let what = batch_words(screen.orders, screen.studio, &coat.batch);
     let dry = moment(coat.dry, coat.until.date());
-    format!("{} {what} → dark till {dry}", time(coat.from))
+    format!("{what} → dark till {dry}")
 }
 
 fn round_words(screen: &PlanScreen, round: &Round) -> String {
@@ -391,9 +438,12 @@ fn round_words(screen: &PlanScreen, round: &Round) -> String {
     };
     let mut words = format!(
         "{frame}, {} from {} · {}",
-        minutes(round.minutes),
+        match round.lamp {
+            true => minutes(round.minutes),
+            false => light_minutes(round.minutes, round.quality),
+        },
         time(round.light_from),
-        batch_words(screen, &round.batch)
+        batch_words(screen.orders, screen.studio, &round.batch)
     );
     if round.watch {
         words.push_str(" · stay with it");
@@ -436,74 +486,21 @@ fn batches_words(screen: &PlanScreen, steps: &[Step]) -> String {
             merge(&mut pieces, &batch.pieces);
         }
     }
-    pieces_words(screen, &pieces)
-}
-
-fn merge(all: &mut Vec<OrderPieces>, more: &[OrderPieces]) {
-    for pieces in more {
-        match all.iter_mut().find(|known| known.order == pieces.order) {
-            Some(known) => {
-                known.numbers.extend(&pieces.numbers);
-                known.numbers.sort_unstable();
-            }
-            None => all.push(pieces.clone()),
-        }
-    }
-}
-
-fn pieces_words(screen: &PlanScreen, pieces: &[OrderPieces]) -> String {
-    let words = pieces.iter().map(|pieces| {
-        let order = &screen.orders[pieces.order];
-        if pieces.numbers.len() == order.pieces.len() {
-            order.number.clone()
-        } else {
-            format!("{}/{}", order.number, ranges(&pieces.numbers))
-        }
-    });
-    words.collect::<Vec<_>>().join(", ")
-}
-
-/// Names a batch: its pieces, its material, its sizes.
-fn batch_words(screen: &PlanScreen, batch: &Batch) -> String {
-    let mut sizes: Vec<String> = Vec::new();
-    for pieces in &batch.pieces {
-        let order = &screen.orders[pieces.order];
-        for number in &pieces.numbers {
-            let piece = order.pieces.iter().find(|piece| piece.number == *number);
-            let size = piece
-                .map(|piece| piece.size.to_string())
-                .unwrap_or_default();
-            if !sizes.contains(&size) {
-                sizes.push(size);
-            }
-        }
-    }
-    let material = screen.studio.materials.get(&batch.material);
-    let material = material.map_or(batch.material.as_str(), |material| material.name.as_str());
-    format!(
-        "{}: {} {material}",
-        pieces_words(screen, &batch.pieces),
-        sizes.join(" + ")
-    )
+    pieces_words(screen.orders, &pieces)
 }
 
 fn parcels_words(screen: &PlanScreen, steps: &[Step]) -> String {
     let words = steps.iter().filter_map(|step| match &step.what {
-        What::Pack(parcel) => Some(parcel_words(screen, parcel)),
+        What::Pack(parcel) => Some(parcel_words(screen.orders, parcel)),
         _ => None,
     });
     words.collect::<Vec<_>>().join(", ")
 }
 
-fn parcel_words(screen: &PlanScreen, parcel: &Parcel) -> String {
-    let order = &screen.orders[parcel.order];
-    format!("{} {}", order.number, order.customer.name)
-}
-
 fn leave_words(screen: &PlanScreen, parcels: &[Parcel]) -> (&'static str, Tone, Vec<String>) {
     let names: Vec<String> = parcels
         .iter()
-        .map(|parcel| parcel_words(screen, parcel))
+        .map(|parcel| parcel_words(screen.orders, parcel))
         .collect();
     let verb = if parcels.iter().all(|parcel| parcel.pickup) {
         "ready"

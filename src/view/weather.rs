@@ -1,7 +1,9 @@
 //! Weather and light in words.
 
 use super::dates::minutes;
+use super::page::NO_BREAK;
 use crate::forecast::Origin;
+use crate::light::Quality;
 use crate::window::Unfit;
 
 /// Says what stands against a start.
@@ -23,5 +25,15 @@ pub fn origin_words(origin: Origin) -> Option<&'static str> {
         Origin::Forecast => None,
         Origin::Mixed => Some("half by forecast, half by the climate"),
         Origin::Typical => Some("by the climate, not by a forecast"),
+    }
+}
+
+/// Says how long an exposure takes in the sun, and by one word how sure that is. [min]
+pub fn light_minutes(value: f64, quality: Quality) -> String {
+    let shown = minutes(value);
+    match quality {
+        Quality::Good => shown,
+        Quality::Rough | Quality::WeakLight => format!("about{NO_BREAK}{shown}"),
+        Quality::ClearSkyOnly => format!("at{NO_BREAK}least{NO_BREAK}{shown}"),
     }
 }

@@ -179,6 +179,7 @@ pub fn order(number: &str) -> Order {
         customer: Customer {
             name: "Ines Calder".to_owned(),
             email: Some("ines@example.org".to_owned()),
+            address: Vec::new(),
             language: "en".to_owned(),
         },
         ordered_on: date("2026-05-04"),

@@ -2,6 +2,8 @@
 
 mod audit;
 mod bound;
+mod calendar;
+mod cards;
 mod climate;
 mod commands;
 mod demo;
@@ -37,6 +39,7 @@ mod reasons;
 mod reasons_proven;
 mod schemas;
 mod search;
+mod sheet;
 mod small_studio;
 mod survival;
 mod tidy;

@@ -1,0 +1,322 @@
+#!/usr/bin/env python3
+"""Looks at sheets, cards, certificates and the calendar with other people's programs.
+
+In headless Chromium, on a phone of 390 px and on a wide screen, light and dark: nothing
+scrolls sideways, nothing is asked of another address, the console stays empty, text has
+the contrast that WCAG 2.1 asks for (AA, 4.5 to 1; 3 to 1 from 24 px), drawings have
+names. Printed on A4 and Letter every day is on one page, counted by pypdf. The calendar
+is read by the Python library icalendar and its instants are compared with zoneinfo's.
+
+Usage: .ci/sheets.py PROGRAM    (Chromium on the path, Python 3.11, an index for pip)
+"""
+import datetime
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+import venv
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+ROOT = Path(__file__).resolve().parent.parent
+NAMES = ["chromium", "chromium-browser", "google-chrome"]
+
+# Effective background: the nearest ancestor with one; pages have no pictures behind text.
+LOOK = """
+(() => {
+  const wrong = [];
+  const ratio = (a, b) => {
+    const lum = c => { const f = c.map(v => { v /= 255; return v <= .03928 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4; }); return .2126 * f[0] + .7152 * f[1] + .0722 * f[2]; };
+    const [x, y] = [lum(a), lum(b)].sort((p, q) => q - p);
+    return (x + .05) / (y + .05);
+  };
+  const parse = c => (c.match(/[\\d.]+/g) || []).map(Number);
+  const behind = e => { for (; e; e = e.parentElement) { const c = parse(getComputedStyle(e).backgroundColor); if (c.length === 3 || c[3] > .99) return c.slice(0, 3); } return [255, 255, 255]; };
+  let texts = 0;
+  for (const e of document.querySelectorAll('body *')) {
+    const own = [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim());
+    const box = e.getBoundingClientRect();
+    if (!own || box.width < 2 || e.closest('svg') || e.closest('.sr')) continue;
+    const style = getComputedStyle(e);
+    const has = ratio(parse(style.color).slice(0, 3), behind(e));
+    const wants = parseFloat(style.fontSize) >= 24 ? 3 : 4.5;
+    texts += 1;
+    if (has < wants) wrong.push(`contrast ${has.toFixed(2)} of "${e.textContent.trim().slice(0, 40)}"`);
+  }
+  for (const e of document.querySelectorAll('svg text')) {
+    if (e.getBoundingClientRect().width < 1) continue;
+    const fill = parse(getComputedStyle(e).fill).slice(0, 3);
+    const block = e.parentElement.querySelector('.work, .lit, .sheet-of-paper');
+    const on = /^on-|^mark/.test(e.getAttribute('class') || '') && block ? parse(getComputedStyle(block).fill) : behind(e);
+    texts += 1;
+    const has = ratio(fill, on.slice(0, 3));
+    if (has < 4.5) wrong.push(`contrast ${has.toFixed(2)} of "${e.textContent}" in a drawing`);
+  }
+  for (const e of document.querySelectorAll('svg:not([aria-hidden])'))
+    if (!e.querySelector('title') || e.getAttribute('role') !== 'img') wrong.push('a drawing without a name');
+  for (const e of document.querySelectorAll('input'))
+    if (!e.closest('label')) wrong.push('a box without a label');
+  const ids = [...document.querySelectorAll('[id]')].map(e => e.id);
+  if (new Set(ids).size !== ids.length) wrong.push('an id stands twice');
+  if (!document.documentElement.lang || !document.querySelector('h1')) wrong.push('no language or no heading');
+  const wide = document.documentElement.scrollWidth;
+  if (wide > innerWidth) wrong.unshift(`scrolls sideways, ${wide} of ${innerWidth} px`);
+  return {wrong: [...new Set(wrong)].slice(0, 8), texts};
+})()
+"""
+
+
+def in_own_environment(work: Path) -> None:
+    """Starts this script again in a fresh environment with the pinned versions."""
+    venv.create(work / "venv", with_pip=True)
+    python = str(work / "venv" / "bin" / "python")
+    pip = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    wanted = str(ROOT / ".ci" / "sheets.requirements.txt")
+    subprocess.run([*pip, "--requirement", wanted], check=True)
+    inside = {**os.environ, "FAIRDAY_SHEETS_INSIDE": str(work)}
+    sys.exit(subprocess.run([python, __file__, *sys.argv[1:]], env=inside).returncode)
+
+
+class Browser:
+    """Headless Chromium with an empty profile, spoken to over its own protocol."""
+
+    def __init__(self, work: Path):
+        import websocket
+
+        program = next((path for name in NAMES if (path := shutil.which(name))), None)
+        if not program:
+            sys.exit("sheets: no Chromium on the path; install the package `chromium`")
+        self.errors = (work / "chromium.log").open("w")
+        profile = work / "profile"
+        flags = ["--headless", "--no-sandbox", "--disable-gpu", "--remote-debugging-port=0"]
+        flags += ["--remote-allow-origins=*", "--no-first-run", f"--user-data-dir={profile}"]
+        start = [program, *flags, "about:blank"]
+        self.process = subprocess.Popen(start, stdout=self.errors, stderr=self.errors)
+        port = self.wait_for_port(profile / "DevToolsActivePort")
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/json") as answer:
+            pages = [page for page in json.load(answer) if page["type"] == "page"]
+        address = pages[0]["webSocketDebuggerUrl"]
+        self.line = websocket.create_connection(address, timeout=60)
+        self.number, self.events = 0, []
+        for domain in ["Page", "Runtime", "Network", "Log"]:
+            self.ask(f"{domain}.enable")
+
+    def wait_for_port(self, file: Path) -> str:
+        for _ in range(300):
+            if file.exists() and (lines := file.read_text().split()):
+                return lines[0]
+            time.sleep(0.1)
+        sys.exit("sheets: Chromium did not start; see its log above")
+
+    def ask(self, method: str, **values):
+        self.number += 1
+        self.line.send(json.dumps({"id": self.number, "method": method, "params": values}))
+        while True:
+            answer = json.loads(self.line.recv())
+            if answer.get("id") == self.number:
+                if "error" in answer:
+                    sys.exit(f"sheets: {method}: {answer['error']}")
+                return answer["result"]
+            self.events.append(answer)
+
+    def open(self, page: Path, width: int, scheme: str) -> list[str]:
+        """Opens a page and says what went wrong on the way."""
+        self.events.clear()
+        size = {"width": width, "height": 844, "deviceScaleFactor": 1, "mobile": width < 600}
+        self.ask("Emulation.setDeviceMetricsOverride", **size)
+        scheme = {"name": "prefers-color-scheme", "value": scheme}
+        self.ask("Emulation.setEmulatedMedia", media="screen", features=[scheme])
+        self.ask("Page.navigate", url=page.as_uri())
+        while not any(event["method"] == "Page.loadEventFired" for event in self.events):
+            self.events.append(json.loads(self.line.recv()))
+        self.look("document.readyState")
+        return [problem for event in self.events if (problem := problem_of(event, page))]
+
+    def look(self, script: str):
+        answer = self.ask("Runtime.evaluate", expression=script, returnByValue=True)
+        return answer["result"].get("value")
+
+    def print(self, page: Path) -> bytes:
+        """Prints the open page on the paper that it asks for."""
+        import base64
+
+        self.ask("Emulation.setEmulatedMedia", media="")
+        answer = self.ask("Page.printToPDF", preferCSSPageSize=True, printBackground=True)
+        return base64.b64decode(answer["data"])
+
+    def close(self) -> None:
+        self.line.close()
+        self.process.terminate()
+        self.process.wait(timeout=30)
+        self.errors.close()
+
+
+def problem_of(event: dict, page: Path) -> str | None:
+    method, values = event["method"], event.get("params", {})
+    if method == "Network.requestWillBeSent":
+        address = values["request"]["url"]
+        inside = address == page.as_uri() or address.startswith("data:")
+        return None if inside else f"asks {address}"
+    if method == "Runtime.exceptionThrown" or method == "Runtime.consoleAPICalled":
+        return f"console: {json.dumps(values)[:200]}"
+    if method == "Log.entryAdded" and values["entry"]["level"] in ("warning", "error"):
+        return f"console: {values['entry']['text']}"
+    return None
+
+
+def hostile_studio(work: Path) -> Path:
+    """Copies the demonstration and adds names that pages stumble over."""
+    studio = work / "studio"
+    shutil.copytree(ROOT / "orders", studio, ignore=shutil.ignore_patterns("outbox", "sheets"))
+    long = "Unbroken" * 25
+    orders = {
+        "2026-090": ("<b>\\\"Robert'); --</b> &amp; Söhne", "A4", f"{long}"),
+        "2026-091": ("ליאת כהן-אברהמי", "A3", "فرن الخبز القديم"),
+        "2026-092": ("山田 太郎", "8x10 in", "</title></svg><script>alert(1)</script>"),
+    }
+    for number, (name, size, title) in orders.items():
+        text = f"""order: {number}
+customer:
+  name: "{name}"
+  email: nobody@example.org
+  address: "{name}, {long}, 12345 Ortlos"
+ordered_on: 2026-05-02
+promise: {{kind: ship_by, date: 2026-05-20}}
+jurisdiction: uk
+delivery: home
+pieces:
+  - {{title: "{title}", material: rag-300, size: {size}, copies: 2, negative: "{title}"}}
+"""
+        (studio / f"{number}.yaml").write_text(text)
+    return studio
+
+
+def run(program: Path, studio: Path, *arguments: str) -> str:
+    call = [str(program), *arguments, "--dir", str(studio)]
+    done = subprocess.run(call, capture_output=True, text=True)
+    if done.returncode == 2:
+        sys.exit(f"sheets: {' '.join(call)}: {done.stderr}")
+    return done.stdout
+
+
+def check_pages(program: Path, work: Path) -> list[str]:
+    from pypdf import PdfReader
+
+    wrong, printed, texts = [], 0, 0
+    demo = ROOT / "orders"
+    hostile = hostile_studio(work)
+    orders = ["2026-023", "2026-020"]
+    odd = ["2026-090", "2026-091", "2026-092"]
+    pages = [("week", demo, ["sheet"]), ("day", demo, ["sheet", "--day", "2026-05-13"]),
+             ("odd week", hostile, ["sheet"]), ("cards", demo, ["card", *orders]),
+             ("odd cards", hostile, ["card", *odd]),
+             ("certificates", demo, ["certificate", *orders]),
+             ("odd certificates", hostile, ["certificate", *odd])]
+    browser = Browser(work)
+    try:
+        for name, studio, arguments in pages:
+            for paper in ["a4", "letter"]:
+                page = work / f"{name.replace(' ', '-')}-{paper}.html"
+                run(program, studio, *arguments, "--paper", paper, "--to", str(page))
+                for width, scheme in [(390, "light"), (390, "dark"), (1280, "light"), (1280, "dark")]:
+                    if paper == "letter" and width == 1280:
+                        continue
+                    where = f"{name}, {paper}, {width} px, {scheme}"
+                    wrong += [f"{where}: {what}" for what in browser.open(page, width, scheme)]
+                    seen = browser.look(LOOK)
+                    texts += seen["texts"]
+                    wrong += [f"{where}: {what}" for what in seen["wrong"]]
+                pdf = work / f"{page.stem}.pdf"
+                pdf.write_bytes(browser.print(page))
+                reader = PdfReader(pdf)
+                printed += len(reader.pages)
+                wrong += check_print(name, paper, page.read_text(), reader)
+    finally:
+        browser.close()
+    print(f"sheets: {len(pages)} pages on two papers, {texts} texts looked at, {printed} pages printed")
+    return wrong
+
+
+def check_print(name: str, paper: str, page: str, reader) -> list[str]:
+    wrong = []
+    size = {"a4": (595, 842), "letter": (612, 792)}[paper]
+    for sheet in reader.pages:
+        found = (round(float(sheet.mediabox.width)), round(float(sheet.mediabox.height)))
+        if max(abs(found[0] - size[0]), abs(found[1] - size[1])) > 1:
+            wrong.append(f"{name}, {paper}: printed on {found}")
+            break
+    wanted = page.count('class="certificate"') or page.count('<section class="sheet')
+    if wanted and len(reader.pages) != wanted:
+        wrong.append(f"{name}, {paper}: {len(reader.pages)} pages printed, {wanted} wanted")
+    return wrong
+
+
+def check_calendar(program: Path, work: Path) -> list[str]:
+    import icalendar
+
+    wrong, entries = [], 0
+    demo = ROOT / "orders"
+    # The second Friday is before the clocks of the demonstration's place go back.
+    for today in ["2026-05-11 07:00", "2026-10-23 07:00"]:
+        file = work / "calendar.ics"
+        file.unlink(missing_ok=True)
+        run(program, demo, "calendar", "--today", today, "--to", str(file))
+        first = file.read_bytes()
+        run(program, demo, "calendar", "--today", today, "--to", str(file))
+        if file.read_bytes() != first:
+            wrong.append(f"{today}: written again, the calendar is another")
+        lines = first.split(b"\r\n")
+        if b"\n" in b"".join(lines) or max(map(len, lines)) > 75:
+            wrong.append(f"{today}: a line is too long or ends wrongly")
+        calendar = icalendar.Calendar.from_ical(first)
+        events = list(calendar.walk("VEVENT"))
+        entries += len(events)
+        for event in events:
+            missing = [key for key in ["UID", "DTSTAMP", "DTSTART", "SEQUENCE"] if key not in event]
+            if missing or event.errors:
+                wrong.append(f"{today}: {event.get('SUMMARY')}: {missing} {event.errors}")
+        uids = [str(event["UID"]) for event in events]
+        if len(set(uids)) != len(uids):
+            wrong.append(f"{today}: a UID stands twice")
+        wrong += check_instants(program, today, events)
+    print(f"sheets: {entries} entries of two calendars read by icalendar {icalendar.__version__}")
+    return wrong
+
+
+def check_instants(program: Path, today: str, events) -> list[str]:
+    """Compares begins of exposing, washing and packing with zoneinfo's."""
+    plan = json.loads(run(program, ROOT / "orders", "plan", "--json", "--today", today))
+    zone = ZoneInfo("Europe/London")
+    begins = {"expose": "Expose", "wash": "Wash", "pack": "Pack", "finish": "Finish"}
+    wanted, found = [], []
+    for step in (step for day in plan["days"] for step in day["steps"]):
+        if step["step"] in begins:
+            wall = datetime.datetime.fromisoformat(step["from"]).replace(tzinfo=zone)
+            wanted.append((begins[step["step"]], wall.astimezone(datetime.timezone.utc)))
+    for event in events:
+        word = str(event["SUMMARY"]).split()[0]
+        if word in begins.values():
+            found.append((word, event["DTSTART"].dt))
+    if sorted(wanted) != sorted(found) or not wanted:
+        return [f"{today}: {len(wanted)} steps planned, {len(found)} entries, or other instants"]
+    return []
+
+
+def main() -> int:
+    program = Path(sys.argv[1]).resolve()
+    work = Path(os.environ["FAIRDAY_SHEETS_INSIDE"])
+    wrong = check_calendar(program, work) + check_pages(program, work)
+    for line in wrong:
+        print(f"sheets: {line}", file=sys.stderr)
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    if "FAIRDAY_SHEETS_INSIDE" not in os.environ:
+        with tempfile.TemporaryDirectory() as folder:
+            in_own_environment(Path(folder))
+    sys.exit(main())

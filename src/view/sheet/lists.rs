@@ -1,0 +1,421 @@
+//! The lists of a day: what to mix, what lies where, what to wash, finish and pack.
+
+use serde::Serialize;
+
+use super::SheetScreen;
+use super::frame::frame_drawing;
+use super::numbered::{Numbered, Work};
+use super::words::{frame_name, round_minutes};
+use crate::order::{Delivery, Image, Piece};
+use crate::plan::model::Space;
+use crate::plan::together::places_of_piece;
+use crate::plan::week::{Batch, Coat, Parcel, Round, Session, Step, What};
+use crate::spare::offers;
+use crate::studio::MaterialKind;
+use crate::view::dates::{amount, count, moment, time};
+use crate::view::page::{NO_BREAK, keep_units};
+use crate::view::pieces::{parcel_words, pieces_of, pieces_words, stuff_words};
+use crate::view::weather::origin_words;
+
+/// Risk below this is not worth a word. [‰]
+const RISK_WORTH_SAYING: i64 = 200;
+
+/// A session: the mix, then what goes under the brush.
+#[derive(Debug, Serialize)]
+pub(super) struct MixBlock {
+    time: String,
+    total_ml: String,
+    a_ml: String,
+    a_g: String,
+    b_ml: String,
+    b_g: String,
+    recipe: String,
+    why: String,
+    use_by: String,
+    coats: Vec<CoatRow>,
+    spares: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct CoatRow {
+    number: usize,
+    time: String,
+    pieces: String,
+    stuff: String,
+    dark: String,
+}
+
+/// A loading of a frame.
+#[derive(Debug, Serialize)]
+pub(super) struct RoundCard {
+    number: usize,
+    frame: String,
+    time: String,
+    minutes: String,
+    lit: String,
+    drawing: String,
+    material: String,
+    lies: Vec<LiesRow>,
+    remarks: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct LiesRow {
+    mark: String,
+    piece: String,
+    size: String,
+    image: String,
+}
+
+/// Pieces into the water.
+#[derive(Debug, Serialize)]
+pub(super) struct WashRow {
+    number: usize,
+    time: String,
+    pieces: String,
+    rack: String,
+}
+
+/// Pieces to finish.
+#[derive(Debug, Serialize)]
+pub(super) struct FinishRow {
+    number: usize,
+    time: String,
+    pieces: String,
+    stuff: String,
+}
+
+/// An order to pack.
+#[derive(Debug, Serialize)]
+pub(super) struct PackRow {
+    number: usize,
+    time: String,
+    order: String,
+    customer: String,
+    pieces: String,
+    address: Vec<String>,
+    way: String,
+}
+
+/// Orders that leave.
+#[derive(Debug, Serialize)]
+pub(super) struct LeaveRow {
+    time: String,
+    how: String,
+    orders: String,
+}
+
+impl MixBlock {
+    /// Returns how many lines it takes on paper, roughly.
+    pub(super) fn lines(&self) -> usize {
+        6 + 2 * self.coats.len() + self.spares.iter().count()
+    }
+}
+
+impl RoundCard {
+    /// Returns how many lines it takes on paper, roughly.
+    pub(super) fn lines(&self) -> usize {
+        (3 + self.lies.len() + self.remarks.len()).max(5)
+    }
+}
+
+impl PackRow {
+    /// Returns how many lines it takes on paper, roughly.
+    pub(super) fn lines(&self) -> usize {
+        2 + self.address.len().div_ceil(3)
+    }
+}
+
+/// Lists the sessions with their mixes.
+pub(super) fn mixes(screen: &SheetScreen, steps: &[Numbered]) -> Vec<MixBlock> {
+    let sessions = steps.iter().filter_map(|step| Some((step.session?, step)));
+    sessions
+        .map(|(session, step)| mix_block(screen, session, step, steps))
+        .collect()
+}
+
+fn mix_block(
+    screen: &SheetScreen,
+    session: &Session,
+    step: &Numbered,
+    steps: &[Numbered],
+) -> MixBlock {
+    let mix = &session.mix;
+    let sensitizer = &screen.studio.sensitizer;
+    let mut why = format!("{} ml on the pieces", amount(mix.on_paper_ml));
+    if sensitizer.margin > 0.0 {
+        why.push_str(&format!(
+            " + {} % margin",
+            amount(sensitizer.margin * 100.0)
+        ));
+    }
+    if sensitizer.dead_ml > 0.0 {
+        why.push_str(&format!(
+            " + {} ml left in brush and vessel",
+            amount(sensitizer.dead_ml)
+        ));
+    }
+    if sensitizer.step_ml > 0.0 {
+        why.push_str(&format!(
+            ", rounded up to {} ml",
+            amount(sensitizer.step_ml)
+        ));
+    }
+    let own = |coat: &Coat| session.coats.iter().any(|own| std::ptr::eq(own, coat));
+    let coats = steps
+        .iter()
+        .filter_map(|step| Some((step.coat.filter(|coat| own(coat))?, step)));
+    MixBlock {
+        time: span(step),
+        total_ml: amount(mix.volume_ml),
+        a_ml: amount(mix.a_ml),
+        a_g: amount(mix.a_g),
+        b_ml: amount(mix.b_ml),
+        b_g: amount(mix.b_g),
+        recipe: sensitizer.name.clone(),
+        why: keep_units(&why),
+        use_by: moment(session.mix_until, step.from.date()),
+        coats: coats
+            .map(|(coat, step)| coat_row(screen, coat, step))
+            .collect(),
+        spares: spares(screen, session),
+    }
+}
+
+fn coat_row(screen: &SheetScreen, coat: &Coat, step: &Numbered) -> CoatRow {
+    let places = rack_words(screen, &coat.batch);
+    let dry = moment(coat.dry, coat.until.date());
+    CoatRow {
+        number: step.number,
+        time: span(step),
+        pieces: pieces_words(screen.orders, &coat.batch.pieces),
+        stuff: keep_units(&stuff_words(screen.orders, screen.studio, &coat.batch)),
+        dark: keep_units(&format!("dark, {places}, till{NO_BREAK}{dry}")),
+    }
+}
+
+/// Says how much of a rack a batch takes: `2 places`, `53 cm of line`.
+fn rack_words(screen: &SheetScreen, batch: &Batch) -> String {
+    let material = screen.studio.materials.get(&batch.material);
+    let Some(material) = material else {
+        return String::new();
+    };
+    let pieces = pieces_of(screen.orders, batch);
+    let taken: i64 = pieces
+        .map(|piece| places_of_piece(piece.size, material.kind, screen.studio))
+        .sum();
+    match space(material.kind) {
+        Space::Sheet => count(usize::try_from(taken).unwrap_or(0), "place").replace(' ', NO_BREAK),
+        Space::Line => format!("{taken} cm of line"),
+    }
+}
+
+fn space(kind: MaterialKind) -> Space {
+    match kind {
+        MaterialKind::Paper => Space::Sheet,
+        MaterialKind::Cloth => Space::Line,
+    }
+}
+
+fn spares(screen: &SheetScreen, session: &Session) -> Option<String> {
+    let offers = offers(session, screen.orders, screen.studio);
+    let words: Vec<String> = offers
+        .iter()
+        .map(|offer| {
+            let pieces = pieces_words(screen.orders, std::slice::from_ref(&offer.pieces));
+            format!("{} of {pieces}", offer.spares)
+        })
+        .collect();
+    (!words.is_empty()).then(|| format!("Worth coating to spare: {}", words.join(", ")))
+}
+
+/// Lists the rounds with drawings.
+pub(super) fn rounds(screen: &SheetScreen, steps: &[Numbered]) -> Vec<RoundCard> {
+    let rounds = steps.iter().filter_map(|step| Some((step.round?, step)));
+    rounds
+        .map(|(round, step)| round_card(screen, round, step))
+        .collect()
+}
+
+fn round_card(screen: &SheetScreen, round: &Round, step: &Numbered) -> RoundCard {
+    let laid = marked(screen, round);
+    let inside = screen
+        .studio
+        .frames
+        .iter()
+        .find(|frame| frame.name == round.frame)
+        .map(|frame| frame.inside);
+    let lies = laid.iter().map(|(number, piece, _, mark)| LiesRow {
+        mark: mark.clone(),
+        piece: number.clone(),
+        size: piece.size.to_string(),
+        image: image_words(piece),
+    });
+    let drawn: Vec<_> = laid
+        .iter()
+        .map(|(_, piece, laid, mark)| (*piece, *laid, mark.clone()))
+        .collect();
+    let material = screen.studio.materials.get(&round.batch.material);
+    let material = material.map_or(&round.batch.material, |material| &material.name);
+    RoundCard {
+        number: step.number,
+        frame: frame_name(round),
+        time: span(step),
+        minutes: round_minutes(round),
+        lit: time(round.light_from),
+        drawing: inside
+            .map(|inside| frame_drawing(inside, &drawn))
+            .unwrap_or_default(),
+        material: keep_units(material),
+        lies: lies.collect(),
+        remarks: remarks(round),
+    }
+}
+
+/// The pieces of a round in the order in which they lie: name, piece, place, mark.
+fn marked<'a>(
+    screen: &SheetScreen<'a>,
+    round: &Round,
+) -> Vec<(String, &'a Piece, crate::plan::lay::Laid, String)> {
+    let mut pieces: Vec<(String, &Piece)> = Vec::new();
+    for some in &round.batch.pieces {
+        let order = &screen.orders[some.order];
+        for piece in order
+            .pieces
+            .iter()
+            .filter(|p| some.numbers.contains(&p.number))
+        {
+            let name = match order.pieces.len() {
+                1 => order.number.clone(),
+                _ => format!("{}/{}", order.number, piece.number),
+            };
+            pieces.push((name, piece));
+        }
+    }
+    let marks = ('A'..='Z')
+        .map(String::from)
+        .chain((27..).map(|n| n.to_string()));
+    pieces
+        .into_iter()
+        .zip(&round.laid)
+        .zip(marks)
+        .map(|(((name, piece), laid), mark)| (name, piece, *laid, mark))
+        .collect()
+}
+
+fn image_words(piece: &Piece) -> String {
+    match &piece.image {
+        Image::Negative(name) => format!("negative {name}"),
+        Image::Objects(what) => what.clone(),
+    }
+}
+
+fn remarks(round: &Round) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if round.watch {
+        remarks.push("stay with it".to_owned());
+    }
+    remarks.extend(origin_words(round.origin).map(str::to_owned));
+    if round.risk_per_mille >= RISK_WORTH_SAYING {
+        remarks.push(format!(
+            "weather risk {} %",
+            (round.risk_per_mille + 5) / 10
+        ));
+    }
+    remarks
+}
+
+/// Lists what is washed.
+pub(super) fn washes(screen: &SheetScreen, steps: &[Numbered]) -> Vec<WashRow> {
+    let of_kind = steps.iter().filter(|step| step.work == Work::Wash);
+    of_kind
+        .filter_map(|step| {
+            let batch = step.batch?;
+            let free = batch.free.map(|free| moment(free, step.from.date()));
+            let places = rack_words(screen, batch);
+            Some(WashRow {
+                number: step.number,
+                time: span(step),
+                pieces: pieces_words(screen.orders, &batch.pieces),
+                rack: keep_units(&format!(
+                    "wet-dry, {places}, till{NO_BREAK}{}",
+                    free.unwrap_or_default()
+                )),
+            })
+        })
+        .collect()
+}
+
+/// Lists what is finished.
+pub(super) fn finishes(screen: &SheetScreen, steps: &[Numbered]) -> Vec<FinishRow> {
+    let of_kind = steps.iter().filter(|step| step.work == Work::Finish);
+    of_kind
+        .filter_map(|step| {
+            let batch = step.batch?;
+            Some(FinishRow {
+                number: step.number,
+                time: span(step),
+                pieces: pieces_words(screen.orders, &batch.pieces),
+                stuff: keep_units(&stuff_words(screen.orders, screen.studio, batch)),
+            })
+        })
+        .collect()
+}
+
+/// Lists what is packed, with address and way.
+pub(super) fn packs(screen: &SheetScreen, steps: &[Numbered]) -> Vec<PackRow> {
+    let parcels = steps.iter().filter_map(|step| Some((step.parcel?, step)));
+    parcels
+        .map(|(parcel, step)| {
+            let order = &screen.orders[parcel.order];
+            PackRow {
+                number: step.number,
+                time: span(step),
+                order: order.number.clone(),
+                customer: order.customer.name.clone(),
+                pieces: count(order.pieces.len(), "piece"),
+                address: order.customer.address.clone(),
+                way: way_words(screen, parcel),
+            }
+        })
+        .collect()
+}
+
+fn way_words(screen: &SheetScreen, parcel: &Parcel) -> String {
+    let order = &screen.orders[parcel.order];
+    match &order.delivery {
+        Delivery::Pickup => "to the door: the customer comes for it".to_owned(),
+        Delivery::Carrier { destination } => {
+            let carrier = screen.studio.shipping.carrier.as_deref();
+            format!("{} · {destination}", carrier.unwrap_or("carrier"))
+        }
+    }
+}
+
+/// Lists what leaves.
+pub(super) fn leaves(screen: &SheetScreen, steps: &[Step]) -> Vec<LeaveRow> {
+    let mut rows = Vec::new();
+    for step in steps {
+        let What::Leave(parcels) = &step.what else {
+            continue;
+        };
+        let pickup = parcels.iter().all(|parcel| parcel.pickup);
+        let names: Vec<String> = parcels
+            .iter()
+            .map(|parcel| parcel_words(screen.orders, parcel))
+            .collect();
+        rows.push(LeaveRow {
+            time: time(step.from),
+            how: match pickup {
+                true => "ready at the door".to_owned(),
+                false => "the carrier comes".to_owned(),
+            },
+            orders: names.join(", "),
+        });
+    }
+    rows
+}
+
+fn span(step: &Numbered) -> String {
+    format!("{}–{}", time(step.from), time(step.until))
+}

@@ -1,0 +1,183 @@
+//! The first page of a week: every day in a line, what to have ready, what is not in time.
+
+use serde::Serialize;
+
+use super::SheetScreen;
+use super::picture::day_strip;
+use super::words::light_words;
+use crate::plan::course::Course;
+use crate::plan::daylight::DayLight;
+use crate::plan::week::{Step, What};
+use crate::view::course::{course_word, dates_words};
+use crate::view::dates::{amount, count, day, full_day, time};
+use crate::view::pieces::size;
+
+/// A week as its template sees it.
+#[derive(Debug, Serialize)]
+pub(super) struct OverviewData {
+    first: String,
+    last: String,
+    sheets: usize,
+    days: Vec<StripData>,
+    stock: Option<String>,
+    in_time: String,
+    not_in_time: Vec<CourseRow>,
+}
+
+#[derive(Debug, Serialize)]
+struct StripData {
+    /// Id of the day's page; none for a day without work.
+    page: Option<String>,
+    number: String,
+    weekday: String,
+    light: String,
+    picture: String,
+    tasks: Vec<String>,
+    idle: Option<&'static str>,
+}
+
+#[derive(Debug, Serialize)]
+struct CourseRow {
+    order: String,
+    customer: String,
+    course: &'static str,
+    dates: String,
+}
+
+/// Describes the days of the sheet, which has so many pages.
+pub(super) fn overview(screen: &SheetScreen, sheets: usize) -> OverviewData {
+    let today = screen.now.date();
+    let date = |light: Option<&DayLight>| full_day(light.map_or(today, |light| light.date));
+    let looks = screen.courses.iter().filter(|course| match course.course {
+        Course::Late | Course::LeftOut | Course::Held | Course::TooLarge => true,
+        Course::OnCourse | Course::Waiting => false,
+    });
+    let in_time = screen
+        .courses
+        .iter()
+        .filter(|course| course.course == Course::OnCourse)
+        .count();
+    OverviewData {
+        first: date(screen.daylight.first()),
+        last: date(screen.daylight.last()),
+        sheets,
+        days: screen
+            .daylight
+            .iter()
+            .map(|light| strip(screen, light))
+            .collect(),
+        stock: stock_words(screen),
+        in_time: format!("{} in time", count(in_time, "order")),
+        not_in_time: looks
+            .map(|course| CourseRow {
+                order: screen.orders[course.order].number.clone(),
+                customer: screen.orders[course.order].customer.name.clone(),
+                course: course_word(course.course).0,
+                dates: dates_words(course, today),
+            })
+            .collect(),
+    }
+}
+
+fn strip(screen: &SheetScreen, light: &DayLight) -> StripData {
+    let steps = screen.steps_on(light.date);
+    let sky = screen.skies.iter().find(|sky| sky.date == light.date);
+    StripData {
+        page: (!steps.is_empty()).then(|| format!("day-{}", light.date)),
+        number: light.date.format("%-d").to_string(),
+        weekday: light.date.format("%A").to_string(),
+        light: light_words(light),
+        picture: sky
+            .map(|sky| day_strip(screen, light, sky))
+            .unwrap_or_default(),
+        tasks: tasks(steps),
+        idle: steps
+            .is_empty()
+            .then(|| match screen.work_on(light.date).is_empty() {
+                true => "day off",
+                false => "nothing planned",
+            }),
+    }
+}
+
+/// Says the work of a day in a few words each.
+fn tasks(steps: &[Step]) -> Vec<String> {
+    let mut tasks = Vec::new();
+    for step in steps {
+        if let What::Coat(session) = &step.what {
+            let pieces: usize = session.coats.iter().map(|coat| size(&coat.batch)).sum();
+            let ml = amount(session.mix.volume_ml);
+            tasks.push(format!(
+                "mix {ml} ml, coat {} from {}",
+                count(pieces, "piece"),
+                time(step.from)
+            ));
+        }
+    }
+    let rounds = steps
+        .iter()
+        .filter(|step| matches!(step.what, What::Expose(_)));
+    let rounds = rounds.count();
+    let pieces = |which: fn(&What) -> Option<usize>| -> usize {
+        steps.iter().filter_map(|step| which(&step.what)).sum()
+    };
+    let exposed = pieces(|what| match what {
+        What::Expose(round) => Some(size(&round.batch)),
+        _ => None,
+    });
+    let finished = pieces(|what| match what {
+        What::Finish(batch) => Some(size(batch)),
+        _ => None,
+    });
+    if rounds > 0 {
+        tasks.push(format!(
+            "expose {} in {}",
+            count(exposed, "piece"),
+            count(rounds, "round")
+        ));
+    }
+    if finished > 0 {
+        tasks.push(format!("finish {}", count(finished, "piece")));
+    }
+    for step in steps {
+        if let What::Leave(parcels) = &step.what {
+            let pickup = parcels.iter().all(|parcel| parcel.pickup);
+            let how = if pickup {
+                "ready at"
+            } else {
+                "to the carrier at"
+            };
+            tasks.push(format!(
+                "{} {how} {}",
+                count(parcels.len(), "order"),
+                time(step.from)
+            ));
+        }
+    }
+    tasks
+}
+
+/// Says how much of each stock the days take, and when the first of it is needed.
+fn stock_words(screen: &SheetScreen) -> Option<String> {
+    let days = screen.daylight.iter();
+    let steps = days.flat_map(|light| screen.steps_on(light.date));
+    let sessions: Vec<_> = steps
+        .filter_map(|step| match &step.what {
+            What::Coat(session) => Some((step.from, &session.mix)),
+            _ => None,
+        })
+        .collect();
+    let (first, _) = sessions.first()?;
+    let sum = |part: fn(&crate::mix::Mix) -> f64| -> String {
+        amount(sessions.iter().map(|(_, mix)| part(mix)).sum())
+    };
+    Some(format!(
+        "{} ml of stock A ({} g of its salt) and {} ml of stock B ({} g), the first of it on {} at {}. Stocks want to be made a day ahead.",
+        sum(|mix| mix.a_ml),
+        sum(|mix| mix.a_g),
+        sum(|mix| mix.b_ml),
+        sum(|mix| mix.b_g),
+        day(first.date(), screen.now.date()),
+        time(*first)
+    ))
+}

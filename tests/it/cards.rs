@@ -1,0 +1,66 @@
+//! Cards and certificates: word for word, and with hostile words.
+
+use fairday::letter::Templates;
+use fairday::order::{Done, Event};
+use fairday::stage::Stage;
+use fairday::view::card::{CardScreen, render_cards, render_certificates};
+use fairday::view::sheet::Paper;
+
+use super::desk;
+use super::sheet::check_file;
+use super::small_studio::{at, order};
+
+fn page(order: &fairday::order::Order, certificate: bool) -> String {
+    let screen = CardScreen {
+        studio: &desk::studio(),
+        orders: &[order],
+        now: at("2026-05-11 09:00"),
+        paper: Paper::A4,
+    };
+    let render = if certificate {
+        render_certificates
+    } else {
+        render_cards
+    };
+    render(&screen, &Templates::built_in()).unwrap()
+}
+
+#[test]
+fn a_card_and_a_certificate_word_for_word() {
+    let mut one = order("26-1", 1, "2026-05-15");
+    one.customer.address = vec!["7 Tar Lane".to_owned(), "Northport".to_owned()];
+    let done = |at, stage, minutes| Event {
+        at: super::small_studio::at(at),
+        what: Done::Stage { stage, minutes },
+    };
+    let piece = &mut one.pieces[0];
+    (piece.copy, piece.copies) = (2, 5);
+    piece.progress.events = vec![
+        done("2026-05-09 18:30", Stage::Coating, None),
+        done("2026-05-10 13:05", Stage::Exposing, Some(9.5)),
+    ];
+    check_file("card.html", &page(&one, false));
+    let certificate = page(&one, true);
+    check_file("certificate.html", &certificate);
+    for words in [
+        "number 2 of 5",
+        "9.5\u{a0}min, 10 May 2026, 13:05",
+        "a draft",
+    ] {
+        assert!(certificate.contains(words), "{words}");
+    }
+}
+
+#[test]
+fn what_a_customer_typed_is_never_a_tag_on_a_card() {
+    let mut nasty = order("26-1", 2, "2026-05-15");
+    nasty.customer.name = "<script>alert(1)</script>".to_owned();
+    nasty.customer.address = vec!["<img src=x>\u{202e}".to_owned()];
+    nasty.pieces[0].title = "</article><b>".repeat(16);
+    for certificate in [true, false] {
+        let page = page(&nasty, certificate);
+        for tag in ["<script", "<img", "<b></", "\u{202e}"] {
+            assert!(!page.contains(tag), "{tag}");
+        }
+    }
+}
