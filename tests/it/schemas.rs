@@ -198,7 +198,8 @@ fn whole_order() -> Value {
     json!({
         "order": "2026-014",
         "reference": "#1042",
-        "customer": {"name": "Ada", "email": "ada@example.org", "language": "en"},
+        "customer": {"name": "Ada", "email": "ada@example.org",
+            "address": "7 Tar Lane, Northport", "language": "en"},
         "ordered_on": "2026-04-28",
         "promise": {"kind": "ship_by", "date": "2026-05-15", "essential": "no"},
         "jurisdiction": "eu",
