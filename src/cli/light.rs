@@ -5,11 +5,12 @@ use clap::Args;
 
 use super::load::{Loaded, load};
 use super::{Common, Ended, output};
-use crate::plan::grid::Grid;
-use crate::plan::hours::light_days;
+use crate::plan::grid::{Grid, work_stretches};
+use crate::plan::hours::{LightAsked, light_days};
 use crate::plan::starts::{ClassKey, Outdoors};
 use crate::problem::did_you_mean;
 use crate::studio::Material;
+use crate::view::dose as view;
 use crate::view::json::light_json;
 use crate::view::light::{LightScreen, render_light};
 
@@ -41,10 +42,8 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
         return Ok(Ended::NotDone);
     };
     output::show_problems(common, &loaded.problems);
-    let material = find_material(&loaded, args)?;
-    let dose = material
-        .target_dose
-        .scaled(loaded.studio.sensitizer.exposure_factor);
+    let material = find_material(&loaded, args.material.as_deref())?;
+    let dose = loaded.target(material);
     let key = ClassKey {
         dose,
         loose: args.loose,
@@ -66,7 +65,16 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
         days: args.days.min(loaded.studio.planning.days),
         ..loaded.grid()
     };
-    let days = light_days(&key, &grid, &outdoors, &loaded.studio.weather, loaded.now);
+    let work = work_stretches(&grid, &loaded.studio, loaded.now);
+    let asked = LightAsked {
+        key,
+        dose_spread: loaded.target_spread(material),
+        grid: &grid,
+        outdoors: &outdoors,
+        limits: &loaded.studio.weather,
+        work: &work,
+    };
+    let days = light_days(&asked, loaded.now);
     let uv_index: Vec<Option<f64>> = days
         .iter()
         .map(|day| loaded.uv_index(&sky, day.date))
@@ -76,9 +84,17 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
         Some(_) => loaded.forecast_note(),
         None => "No forecast: minutes under a clear sky, the least there can be.".to_owned(),
     };
+    let taught = loaded.taught.get(&material.key);
+    let factor = loaded.studio.sensitizer.exposure_factor;
+    let dose_words = taught.map_or_else(
+        || view::dose(dose),
+        |taught| view::learned_dose(taught, factor),
+    );
     let screen = LightScreen {
         studio: &loaded.studio.name,
-        subject: &format!("{}, {:.1} kJ/m²{loose}", material.name, dose.0),
+        subject: &format!("{}, {dose_words}{loose}", material.name),
+        dose_note: &taught.map(view::taught_words).unwrap_or_default(),
+        taught,
         forecast_note: &note,
         today: loaded.now.date(),
         days: &days,
@@ -94,9 +110,10 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
     ))
 }
 
-fn find_material<'a>(loaded: &'a Loaded, args: &LightArgs) -> Result<&'a Material> {
+/// Finds the material that was typed, or the one that most pieces wait for.
+pub(super) fn find_material<'a>(loaded: &'a Loaded, typed: Option<&str>) -> Result<&'a Material> {
     let materials = &loaded.studio.materials;
-    if let Some(key) = &args.material {
+    if let Some(key) = typed {
         if let Some(material) = materials.get(key) {
             return Ok(material);
         }

@@ -1,5 +1,6 @@
 //! Loading what commands need: the folder, the moment, the light, the plan.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
@@ -9,6 +10,7 @@ use super::beyond::carry_on;
 use super::progress::while_doing;
 use super::{Common, output};
 use crate::dry::{Estimate, estimate};
+use crate::experience::{Taught, taught};
 use crate::forecast::Forecast;
 use crate::forecast::{Expectation, Hour, check};
 use crate::light::uv::highest_index;
@@ -36,8 +38,10 @@ use crate::yaml::leaf::Scalar;
 pub struct Loaded {
     /// The folder.
     pub folder: PathBuf,
-    /// The studio.
+    /// The studio; doses of its materials are what its own prints have taught.
     pub studio: Studio,
+    /// What they have taught, by material.
+    pub taught: BTreeMap<String, Taught>,
     /// Its orders.
     pub orders: Vec<Order>,
     /// Names of all studio and order files.
@@ -105,11 +109,17 @@ pub fn find(common: &Common) -> Result<Found> {
     let now = |studio: &Studio| moment(common, studio, clock).unwrap_or_default();
     let read = while_doing("reading the orders", || folder::read_folder(&folder, now))?;
     let mut problems = read.problems;
-    let Some(studio) = read.studio else {
+    let Some(mut studio) = read.studio else {
         let files = read.files;
         return Ok(Found::NoStudio { files, problems });
     };
     let now = moment(common, &studio, clock)?;
+    let taught = taught(&read.orders, &studio, now);
+    for (key, taught) in taught.iter().filter(|(_, taught)| taught.has_evidence()) {
+        if let Some(material) = studio.materials.get_mut(key) {
+            material.target_dose = taught.learned.median;
+        }
+    }
     let file = studio.forecast_file.as_deref();
     let fetched_at = file.and_then(|file| find_fetched_at(&folder, file));
     let mut forecast = read_saved(&folder, &studio, now, fetched_at, &mut problems);
@@ -125,6 +135,7 @@ pub fn find(common: &Common) -> Result<Found> {
     Ok(Found::Whole(Box::new(Loaded {
         folder,
         studio,
+        taught,
         orders: read.orders,
         files: read.files,
         unread: read.unread,
@@ -245,7 +256,9 @@ fn tells_the_sky(hour: &Hour) -> bool {
     hour.global_w_m2.is_some() || of_uv || cover.iter().any(Option::is_some)
 }
 
-fn instant(studio: &Studio, wall: NaiveDateTime) -> DateTime<Utc> {
+/// Returns the instant of a reading of the studio's clock; one that the spring change
+/// skips counts as after it.
+pub fn instant(studio: &Studio, wall: NaiveDateTime) -> DateTime<Utc> {
     let local = wall.and_local_timezone(studio.place.zone);
     let shifted = || {
         (wall + TimeDelta::hours(2))
@@ -290,7 +303,7 @@ impl Loaded {
         }
     }
 
-    /// Returns the place and stand that light is computed for.
+    /// Returns the studio's place and frames, with the ozone of the forecast.
     pub fn site(&self) -> Site {
         let site = Site::new(&self.studio.place, &self.studio.stand);
         match &self.forecast {

@@ -7,13 +7,16 @@ use anyhow::{Context, Result, bail};
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use clap::Args;
 
+use super::lit::{Daylight, find_sky};
 use super::load::{Loaded, find_folder, load};
 use super::{Common, Ended, output};
+use crate::exposing::{InTheLight, PieceId};
 use crate::order::edit::{Change, NotChanged, apply};
 use crate::order::gates::{Mark, may_mark};
 use crate::order::target::Target;
-use crate::order::{Delivery, Dispatch, Done, Event, Order};
+use crate::order::{Delivery, Dispatch, Done, Event, Exposed, Order, Piece, Verdict};
 use crate::outside::edit::{Lock, lock, prepare};
+use crate::outside::exposing::{read_exposing, write_exposing};
 use crate::problem::did_you_mean;
 use crate::stage::Stage;
 use crate::view::gate;
@@ -26,9 +29,10 @@ use crate::yaml::leaf::Scalar;
 Examples:
   fairday mark coated 2026-012 2026-014/1-3
   fairday mark exposed 2026-012/1 --minutes 11.5 --at 11:05
+  fairday mark judged 2026-012/1 --verdict good
   fairday mark shipped 2026-012 --tracking PL-50713")]
 pub struct MarkArgs {
-    /// What was done: coated, dried, exposed, washed, finished, shipped
+    /// What was done: coated, dried, exposed, washed, finished, shipped, judged
     #[arg(value_name = "DONE")]
     done: String,
     /// Orders, or pieces of them: 2026-012 or 2026-012/1-3,5
@@ -37,9 +41,16 @@ pub struct MarkArgs {
     /// When: "11:05" today, or "2026-05-11 11:05" [default: now]
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
-    /// Minutes in the light, for `exposed`
+    /// Minutes in the light, for `exposed` [default: as `expose` has counted them]
     #[arg(long, value_name = "MIN")]
     minutes: Option<f64>,
+    /// How the sky was, for `exposed`: clear, scattered, broken, thin, overcast
+    /// [default: as forecast]
+    #[arg(long, value_name = "SKY")]
+    sky: Option<String>,
+    /// How it came out: pale, good, deep; teaches the dose of its material
+    #[arg(long, value_name = "VERDICT")]
+    verdict: Option<String>,
     /// Who carries it, for `shipped` [default: the studio's carrier]
     #[arg(long)]
     carrier: Option<String>,
@@ -61,22 +72,27 @@ pub struct RemakeArgs {
     /// Why, in a few words: "washed out"
     #[arg(long)]
     reason: String,
+    /// How its exposure came out, if that could be told: pale, good, deep
+    #[arg(long, value_name = "VERDICT")]
+    verdict: Option<String>,
     /// When: "11:05" today, or "2026-05-11 11:05" [default: now]
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
 }
 
 /// An order with the pieces that are meant.
-struct Meant<'a> {
-    order: &'a Order,
-    numbers: Vec<u32>,
+pub(super) struct Meant<'a> {
+    /// The order.
+    pub order: &'a Order,
+    /// Numbers of its pieces.
+    pub numbers: Vec<u32>,
 }
 
 /// What will be written into one order file.
 struct Step<'a> {
     meant: Meant<'a>,
     changes: Vec<Change>,
-    word: &'static str,
+    word: String,
     next: Option<Stage>,
 }
 
@@ -86,7 +102,22 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         Some(alone) => alone,
         None => return Ok(Ended::NotDone),
     };
+    let verdict = args.verdict.as_deref().map(find_verdict).transpose()?;
+    if args.done == JUDGED {
+        return run_judged(common, &lock, &loaded, args, verdict);
+    }
     let stage = find_stage(&args.done)?;
+    if args.sky.is_some() && stage != Stage::Exposing {
+        bail!("`--sky` goes with `exposed`, not with `{}`", args.done);
+    }
+    let sky = args.sky.as_deref().map(find_sky).transpose()?;
+    if verdict.is_some() && stage < Stage::Exposing || verdict.is_some() && stage == Stage::Shipping
+    {
+        bail!(
+            "`--verdict` goes with exposed, washed, finished or judged, not with `{}`",
+            args.done
+        );
+    }
     if args.minutes.is_some() && stage != Stage::Exposing {
         bail!("`--minutes` goes with `exposed`, not with `{}`", args.done);
     }
@@ -112,6 +143,9 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
     if args.carrier.is_some() || args.tracking.is_some() {
         without_pickup(&meant)?;
     }
+    if stage == Stage::Exposing && verdict.is_some() && meant.iter().all(Meant::is_exposed) {
+        return run_judged(common, &lock, &loaded, args, verdict);
+    }
     let mut closed = Vec::new();
     for Meant { order, numbers } in &meant {
         for piece in order
@@ -131,9 +165,25 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         output::remark(&closed.join("\n"));
         return Ok(Ended::NotDone);
     }
+    let daylight = Daylight::new(&loaded);
+    let light = match stage {
+        Stage::Exposing => read_exposing(&loaded.folder)?,
+        _ => InTheLight::default(),
+    };
+    let exposed = |order: &Order, piece: &Piece| match stage {
+        Stage::Exposing => daylight.exposed(&light, (order, piece), mark.at, args.minutes, sky),
+        _ => None,
+    };
     let steps = meant
         .into_iter()
-        .map(|meant| mark_step(meant, mark, args, &loaded))
+        .map(|meant| {
+            let mut step = mark_step(meant, mark, args, &loaded, exposed);
+            if let Some(verdict) = verdict {
+                let event = judgement(mark.at, verdict);
+                step.changes.extend(progress(&step.meant, &event));
+            }
+            step
+        })
         .collect();
     write(common, &lock, &loaded, steps, mark.at)
 }
@@ -153,6 +203,96 @@ fn without_pickup(meant: &[Meant]) -> Result<()> {
     }
 }
 
+/// The word for a verdict without a stage.
+const JUDGED: &str = "judged";
+
+/// Notes how prints came out that were exposed before.
+fn run_judged(
+    common: &Common,
+    lock: &Lock,
+    loaded: &Loaded,
+    args: &MarkArgs,
+    verdict: Option<Verdict>,
+) -> Result<Ended> {
+    let Some(verdict) = verdict else {
+        bail!("say how it came out: `--verdict pale`, `good` or `deep`");
+    };
+    let at = moment(args.at.as_deref(), loaded)?;
+    let meant = find_meant(loaded, &args.targets)?;
+    let steps: Result<Vec<Step>> = meant
+        .into_iter()
+        .map(|meant| {
+            for piece in meant.pieces() {
+                may_judge(meant.order, piece, at)?;
+            }
+            let first = meant.pieces().next();
+            let next = first.and_then(|piece| piece.progress.stage());
+            Ok(Step {
+                changes: progress(&meant, &judgement(at, verdict)),
+                next,
+                meant,
+                word: format!("judged {}", verdict.name()),
+            })
+        })
+        .collect();
+    write(common, lock, loaded, steps?, at)
+}
+
+/// # Errors
+/// The piece was not exposed, or something was done to it later than `at`.
+fn may_judge(order: &Order, piece: &Piece, at: NaiveDateTime) -> Result<()> {
+    let name = format!("{}/{}", order.number, piece.number);
+    if piece.progress.done_at(Stage::Exposing).is_none() {
+        bail!(
+            "{name}: it is not exposed, so there is nothing to judge; nothing was written; a \
+             verdict on a try that failed goes with it: fairday remake {name} --reason … \
+             --verdict …"
+        );
+    }
+    match piece.progress.events.last() {
+        Some(last) if last.at > at => bail!(
+            "{name}: the last entry is of {}, which is later; nothing was written",
+            last.at.format("%Y-%m-%d %H:%M")
+        ),
+        Some(_) | None => Ok(()),
+    }
+}
+
+fn judgement(at: NaiveDateTime, verdict: Verdict) -> Event {
+    Event {
+        at,
+        what: Done::Judged { verdict },
+    }
+}
+
+fn find_verdict(word: &str) -> Result<Verdict> {
+    if let Some(verdict) = Verdict::parse(word) {
+        return Ok(verdict);
+    }
+    let meant = Verdict::guess(word)
+        .or_else(|| did_you_mean(word, Verdict::choices()).map(str::to_owned))
+        .map(|word| format!(" (did you mean `{word}`?)"));
+    bail!(
+        "`--verdict {word}`: expected {}{}",
+        Verdict::EXPECTED,
+        meant.unwrap_or_default()
+    )
+}
+
+impl<'a> Meant<'a> {
+    /// Returns the pieces.
+    pub(super) fn pieces(&self) -> impl Iterator<Item = &'a Piece> + '_ {
+        let pieces = self.order.pieces.iter();
+        pieces.filter(|piece| self.numbers.contains(&piece.number))
+    }
+
+    /// Tells whether all of them are exposed already.
+    fn is_exposed(&self) -> bool {
+        let exposed = |piece: &Piece| piece.progress.done_at(Stage::Exposing).is_some();
+        self.pieces().all(exposed)
+    }
+}
+
 /// Sends pieces back to coating.
 pub fn run_remake(common: &Common, args: &RemakeArgs) -> Result<Ended> {
     let (lock, loaded) = match load_alone(common)? {
@@ -164,6 +304,7 @@ pub fn run_remake(common: &Common, args: &RemakeArgs) -> Result<Ended> {
         bail!("`--reason` is empty; a few words help to find what goes wrong most often");
     }
     let at = moment(args.at.as_deref(), &loaded)?;
+    let verdict = args.verdict.as_deref().map(find_verdict).transpose()?;
     let mut steps = Vec::new();
     for meant in find_meant(&loaded, &args.targets)? {
         let order = meant.order;
@@ -190,11 +331,18 @@ pub fn run_remake(common: &Common, args: &RemakeArgs) -> Result<Ended> {
                 reason: reason.clone(),
             },
         };
-        let changes = progress(&meant, &event);
+        let mut changes = Vec::new();
+        if let Some(verdict) = verdict {
+            for piece in meant.pieces() {
+                may_judge(order, piece, at)?;
+            }
+            changes = progress(&meant, &judgement(at, verdict));
+        }
+        changes.extend(progress(&meant, &event));
         steps.push(Step {
             meant,
             changes,
-            word: "goes back",
+            word: "goes back".to_owned(),
             next: Some(Stage::Coating),
         });
     }
@@ -203,13 +351,14 @@ pub fn run_remake(common: &Common, args: &RemakeArgs) -> Result<Ended> {
 
 /// Reads the studio folder with the right to change it, so that no other run marks
 /// the same pieces between our reading and our writing.
-fn load_alone(common: &Common) -> Result<Option<(Lock, Loaded)>> {
+pub(super) fn load_alone(common: &Common) -> Result<Option<(Lock, Loaded)>> {
     let lock = lock(&find_folder(common)?)?;
     Ok(load(common)?.map(|loaded| (lock, loaded)))
 }
 
 fn find_stage(word: &str) -> Result<Stage> {
-    let words: Vec<&str> = Stage::ALL.iter().map(|stage| stage.done()).collect();
+    let stages = Stage::ALL.iter().map(|stage| stage.done());
+    let words: Vec<&str> = stages.chain([JUDGED]).collect();
     if let Some(stage) = Stage::find_done(word) {
         return Ok(stage);
     }
@@ -222,20 +371,11 @@ fn find_stage(word: &str) -> Result<Stage> {
 }
 
 /// Returns the moment typed; a time alone is of the day asked for.
-fn moment(typed: Option<&str>, loaded: &Loaded) -> Result<NaiveDateTime> {
+pub(super) fn moment(typed: Option<&str>, loaded: &Loaded) -> Result<NaiveDateTime> {
     let Some(text) = typed else {
         return Ok(loaded.now);
     };
-    let words = text.trim();
-    if NaiveDate::parse(words).is_some() {
-        bail!("`--at {text}` is a day without a time; write \"{words} 11:05\"");
-    }
-    let at = match NaiveTime::parse(words) {
-        Some(time) => loaded.now.date().and_time(time),
-        None => NaiveDateTime::parse(words).with_context(|| {
-            format!("`--at {text}`: expected a time, such as \"11:05\" or \"2026-05-11 11:05\"")
-        })?,
-    };
+    let at = any_moment(text, loaded)?;
     if at > loaded.now {
         bail!(
             "`--at {text}` is later than now, {}; mark it when it is done",
@@ -245,7 +385,22 @@ fn moment(typed: Option<&str>, loaded: &Loaded) -> Result<NaiveDateTime> {
     Ok(at)
 }
 
-fn find_meant<'a>(loaded: &'a Loaded, targets: &[String]) -> Result<Vec<Meant<'a>>> {
+/// Returns the moment typed, which may be still to come; a time alone is of the day
+/// asked for.
+pub(super) fn any_moment(text: &str, loaded: &Loaded) -> Result<NaiveDateTime> {
+    let words = text.trim();
+    if NaiveDate::parse(words).is_some() {
+        bail!("`--at {text}` is a day without a time; write \"{words} 11:05\"");
+    }
+    match NaiveTime::parse(words) {
+        Some(time) => Ok(loaded.now.date().and_time(time)),
+        None => NaiveDateTime::parse(words).with_context(|| {
+            format!("`--at {text}`: expected a time, such as \"11:05\" or \"2026-05-11 11:05\"")
+        }),
+    }
+}
+
+pub(super) fn find_meant<'a>(loaded: &'a Loaded, targets: &[String]) -> Result<Vec<Meant<'a>>> {
     let mut by_order: BTreeMap<&str, Meant> = BTreeMap::new();
     for text in targets {
         let target = Target::parse(text).with_context(|| {
@@ -272,8 +427,14 @@ fn find_meant<'a>(loaded: &'a Loaded, targets: &[String]) -> Result<Vec<Meant<'a
     Ok(by_order.into_values().collect())
 }
 
-fn mark_step<'a>(meant: Meant<'a>, mark: Mark, args: &MarkArgs, loaded: &Loaded) -> Step<'a> {
-    let word = mark.stage.done();
+fn mark_step<'a>(
+    meant: Meant<'a>,
+    mark: Mark,
+    args: &MarkArgs,
+    loaded: &Loaded,
+    exposed: impl Fn(&Order, &Piece) -> Option<Exposed>,
+) -> Step<'a> {
+    let word = mark.stage.done().to_owned();
     if mark.stage == Stage::Shipping {
         let carried = meant.order.delivery != Delivery::Pickup;
         let usual = loaded.studio.shipping.carrier.clone().filter(|_| carried);
@@ -293,11 +454,23 @@ fn mark_step<'a>(meant: Meant<'a>, mark: Mark, args: &MarkArgs, loaded: &Loaded)
             next: None,
         };
     }
-    let what = Done::Stage {
-        stage: mark.stage,
-        minutes: args.minutes,
-    };
-    let changes = progress(&meant, &Event { at: mark.at, what });
+    // Pieces that lay in different frames got different light.
+    let mut alike: Vec<(Option<Exposed>, Vec<u32>)> = Vec::new();
+    for piece in meant.pieces() {
+        let exposed = exposed(meant.order, piece);
+        match alike.iter_mut().find(|(known, _)| *known == exposed) {
+            Some((_, numbers)) => numbers.push(piece.number),
+            None => alike.push((exposed, vec![piece.number])),
+        }
+    }
+    let mut changes = Vec::new();
+    for (exposed, numbers) in alike {
+        let order = meant.order;
+        let stage = mark.stage;
+        let what = Done::Stage { stage, exposed };
+        let event = Event { at: mark.at, what };
+        changes.extend(progress(&Meant { order, numbers }, &event));
+    }
     Step {
         meant,
         changes,
@@ -343,9 +516,14 @@ fn write(
         prepared.push(prepare(lock, &path, change).context("nothing was written")?);
     }
     let mut marked: Vec<Marked> = Vec::new();
+    let mut taken_out = Vec::new();
     for (step, file) in steps.into_iter().zip(prepared) {
         let order = step.meant.order;
         file.write().with_context(|| written_so_far(&marked))?;
+        taken_out.extend(step.meant.pieces().map(|piece| PieceId {
+            order: order.number.clone(),
+            piece: piece.number,
+        }));
         marked.push(Marked {
             order: order.number.clone(),
             pieces: step.meant.numbers,
@@ -354,6 +532,12 @@ fn write(
             next: step.next,
             file: order.file.clone(),
         });
+    }
+    let mut light = read_exposing(&loaded.folder)?;
+    let before = light.clone();
+    light.take_out(|piece| taken_out.contains(piece));
+    if light != before {
+        write_exposing(&loaded.folder, &light)?;
     }
     output::answer(&render_marked(
         &marked,

@@ -12,9 +12,11 @@ mod chances;
 mod check;
 mod dialogue;
 mod due;
+mod expose;
 mod fetch;
 mod import;
 mod light;
+mod lit;
 mod load;
 mod manual;
 mod mark;
@@ -27,9 +29,11 @@ mod pager;
 mod plan;
 mod progress;
 mod promise;
+mod review;
 mod schema;
 mod send;
 mod sheet;
+mod strip;
 mod take;
 mod what_if;
 mod written;
@@ -112,6 +116,8 @@ enum Command {
     Promise(promise::PromiseArgs),
     /// Show the minutes of exposure by day and hour, and the windows
     Light(light::LightArgs),
+    /// Put pieces into the light, count their dose, and say when to take them in
+    Expose(expose::ExposeArgs),
     /// Get the forecast from the weather service and keep it
     Fetch(fetch::FetchArgs),
     /// Write the week, or a day, as a page for screen and paper
@@ -122,6 +128,10 @@ enum Command {
     Certificate(card::CardArgs),
     /// Write the plan as a calendar for a phone
     Calendar(calendar::CalendarArgs),
+    /// Make a test strip: which step to cover when, and what the best step teaches
+    Strip(strip::StripArgs),
+    /// Look back: dates kept, minutes planned and used, remakes by reason
+    Review(review::ReviewArgs),
     /// Note that a stage is done for orders or pieces
     Mark(mark::MarkArgs),
     /// Send pieces back to coating, with the reason
@@ -180,11 +190,14 @@ pub fn run(cli: &Cli) -> Result<Ended> {
         Command::Blocked(args) => blocked::run(common, args),
         Command::Promise(args) => promise::run(common, args),
         Command::Light(args) => light::run(common, args),
+        Command::Expose(args) => expose::run(common, args),
         Command::Fetch(args) => fetch::run(common, args),
         Command::Sheet(args) => sheet::run(common, args),
         Command::Card(args) => card::run_card(common, args),
         Command::Certificate(args) => card::run_certificate(common, args),
         Command::Calendar(args) => calendar::run(common, args),
+        Command::Strip(args) => strip::run(common, args),
+        Command::Review(args) => review::run(common, args),
         Command::Mark(args) => mark::run_mark(common, args),
         Command::Remake(args) => mark::run_remake(common, args),
         Command::Notices(args) => notices::run(common, args),

@@ -50,7 +50,10 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
     let timing = args.thinking.plan(&setup)?;
     let week = week(&setup, &loaded.studio, &timing);
     let courses = courses(&setup, &loaded.studio, &timing);
-    let daylight = daylight(&setup, |date| loaded.uv_index(&sky, date));
+    let limits = &loaded.studio.weather;
+    let daylight = daylight(&setup, &loaded.outdoors(&sky), limits, |date| {
+        loaded.uv_index(&sky, date)
+    });
     let screen = PlanScreen {
         studio: &loaded.studio,
         orders: &loaded.orders,

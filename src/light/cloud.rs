@@ -7,7 +7,7 @@
 //! reason to stop (`curve`).
 
 use chrono::{DateTime, TimeDelta, Utc};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::atmosphere;
 use super::spectrum::PrintingLight;
@@ -38,7 +38,7 @@ const BEAM_GONE: f64 = 0.31;
 const CLEAR_FROM: f64 = 0.90;
 
 /// What the cloud factor was taken from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum CloudMethod {
     /// Global shortwave of the forecast beside that of a clear sky.
@@ -49,12 +49,14 @@ pub enum CloudMethod {
     CloudLayers,
     /// Total cover only.
     CloudCover,
+    /// Somebody looked up.
+    Seen,
     /// Nothing is known; a clear sky is assumed, the light is the most there can be.
     AssumedClear,
 }
 
 /// The sky over an hour, as far as light goes.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Sky {
     /// Light on the horizontal beside that of a clear sky.
     pub factor: f64,
@@ -252,7 +254,8 @@ fn sigma_ln(factor: f64, method: CloudMethod) -> f64 {
         CloudMethod::GlobalLight | CloudMethod::UvIndex if clear => 0.12,
         CloudMethod::GlobalLight => 0.20,
         CloudMethod::UvIndex => 0.22,
-        CloudMethod::CloudLayers => 0.35,
+        CloudMethod::Seen if clear => 0.15,
+        CloudMethod::CloudLayers | CloudMethod::Seen => 0.35,
         CloudMethod::CloudCover | CloudMethod::AssumedClear => 0.50,
     }
 }

@@ -13,10 +13,14 @@
 //! mixed with a little chance of a wrong verdict, so that none can decide alone. The
 //! posterior is summed on an even grid of x; one pass over grid and log.
 //!
-//! Assumed: the material stays what it is. Old chemistry grows slow; leave out
-//! entries that are too old before asking.
+//! A material drifts: chemistry ages, paper comes from another batch. From one entry
+//! to the next x takes a random walk, whose variance grows with the days between
+//! them; so old entries fade, all of one day together, and an answer grows wider by
+//! itself when nothing is printed. Without drift it is the plain posterior. The walk
+//! leads nowhere in particular: its middle stays where the last entries left it.
 
 use super::cloud::{CloudMethod, Sky};
+pub use crate::order::Verdict;
 use crate::units::Dose;
 
 /// Points of the grid.
@@ -26,19 +30,11 @@ const SPAN: f64 = 4.0;
 /// Chance that a verdict is any of the three at random. [own choice]
 const WRONG_VERDICT: f64 = 0.02;
 
+/// A walk below this many steps of the grid is taken later, together with the next.
+const WALK_LEAST: f64 = 0.7;
+
 /// Half the band that passes as good: a quarter more or less. [own choice]
 pub const GOOD_BAND: f64 = 1.25;
-
-/// How a print came out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Verdict {
-    /// Too little light.
-    Pale,
-    /// Right.
-    Good,
-    /// Too much light.
-    Deep,
-}
 
 /// An exposure that was judged.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,12 +60,13 @@ impl Observation {
         }
     }
 
-    /// Takes a test strip by its best step, with the `factor` from step to step.
+    /// Takes a test strip by its best step, with the `factor` from step to step and
+    /// the factor up and down within which a single print passes as good.
     ///
     /// A strip is one observation however many steps it has: they shared one sky.
-    pub fn of_strip(best: Dose, sigma_ln: f64, factor: f64) -> Observation {
+    pub fn of_strip(best: Dose, sigma_ln: f64, factor: f64, good_band: f64) -> Observation {
         Observation {
-            good_band: factor.sqrt().max(GOOD_BAND),
+            good_band: factor.sqrt().max(good_band),
             ..Observation::new(best, sigma_ln, Verdict::Good)
         }
     }
@@ -135,35 +132,148 @@ pub struct Learned {
 /// assert!((22.0..27.0).contains(&learned.median.0));
 /// ```
 pub fn learn(prior: Prior, log: &[Observation]) -> Learned {
-    let centre = prior.median.0.ln();
-    let step = 2.0 * SPAN * prior.sigma_ln / (GRID - 1) as f64;
-    let x_at = |index: usize| centre - SPAN * prior.sigma_ln + step * index as f64;
-    let ln_weights: Vec<f64> = (0..GRID)
-        .map(|index| {
-            let x = x_at(index);
-            let from_prior = -0.5 * ((x - centre) / prior.sigma_ln).powi(2);
-            let from_log = log.iter().map(|seen| seen.likelihood(x).ln());
-            from_prior + from_log.sum::<f64>()
-        })
-        .collect();
-    let highest = ln_weights.iter().copied().fold(f64::MIN, f64::max);
-    let mut weights: Vec<f64> = ln_weights.iter().map(|ln| (ln - highest).exp()).collect();
-    let sum: f64 = weights.iter().sum();
-    weights.iter_mut().for_each(|weight| *weight /= sum);
-
-    let moment = |of: &dyn Fn(f64) -> f64| -> f64 {
-        let terms = weights.iter().enumerate();
-        terms.map(|(index, weight)| weight * of(x_at(index))).sum()
+    let today = |seen: &Observation| Entry {
+        seen: *seen,
+        age_days: 0.0,
     };
-    let mean_ln = moment(&|x| x);
-    let quantile = |share: f64| Dose(quantile_of(&weights, share, &x_at).exp());
-    Learned {
-        median: quantile(0.5),
-        least: quantile(0.05),
-        most: quantile(0.95),
-        mean_ln,
-        sigma_ln: moment(&|x| (x - mean_ln).powi(2)).sqrt(),
-        leans_on_prior: leans_on_prior(log),
+    let log: Vec<Entry> = log.iter().map(today).collect();
+    learn_drifting(prior, &log, 0.0)
+}
+
+/// Something seen, and how long ago.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Entry {
+    /// What was seen.
+    pub seen: Observation,
+    /// Before the day for which the dose is asked. [d]
+    pub age_days: f64,
+}
+
+/// Learns the required dose of a material that drifts, from a log in any order.
+///
+/// `drift_ln` is the standard deviation of the logarithm of what a day adds. [√d⁻¹]
+///
+/// Valid as [`learn`]; what walks off the grid stays at its edge.
+///
+/// # Example
+/// ```
+/// use fairday::light::learn::{Entry, Observation, Prior, Verdict, learn_drifting};
+/// use fairday::units::Dose;
+/// let prior = Prior { median: Dose(20.0), sigma_ln: 2f64.ln() };
+/// let good = Observation::new(Dose(24.0), 0.15, Verdict::Good);
+/// let ago = |age_days| [Entry { seen: good, age_days }];
+/// let fresh = learn_drifting(prior, &ago(0.0), 0.02);
+/// let old = learn_drifting(prior, &ago(365.0), 0.02);
+/// assert!(old.sigma_ln > fresh.sigma_ln);
+/// assert!((old.median.0 / fresh.median.0 - 1.0).abs() < 0.01);
+/// ```
+pub fn learn_drifting(prior: Prior, log: &[Entry], drift_ln: f64) -> Learned {
+    let mut log = log.to_vec();
+    log.sort_by(|one, other| {
+        let doses = one.seen.dose.0.total_cmp(&other.seen.dose.0);
+        other.age_days.total_cmp(&one.age_days).then(doses)
+    });
+    let mut belief = Belief::of_prior(prior);
+    for (index, entry) in log.iter().enumerate() {
+        if let Some(before) = index.checked_sub(1).map(|index| log[index]) {
+            belief.walk(drift_ln, before.age_days - entry.age_days);
+        }
+        belief.see(&entry.seen);
+    }
+    if let Some(last) = log.last() {
+        belief.walk(drift_ln, last.age_days);
+    }
+    let seen: Vec<Observation> = log.iter().map(|entry| entry.seen).collect();
+    belief.learned(leans_on_prior(&seen))
+}
+
+/// What is believed of x, as weights on a grid.
+struct Belief {
+    first: f64,
+    step: f64,
+    weights: Vec<f64>,
+    /// Variance of walks too short for the grid, still to be taken.
+    owed: f64,
+}
+
+impl Belief {
+    fn of_prior(prior: Prior) -> Belief {
+        let centre = prior.median.0.ln();
+        let step = 2.0 * SPAN * prior.sigma_ln / (GRID - 1) as f64;
+        let first = centre - SPAN * prior.sigma_ln;
+        let weight = |index: usize| {
+            let x = first + step * index as f64;
+            (-0.5 * ((x - centre) / prior.sigma_ln).powi(2)).exp()
+        };
+        let mut belief = Belief {
+            first,
+            step,
+            weights: (0..GRID).map(weight).collect(),
+            owed: 0.0,
+        };
+        belief.normalise();
+        belief
+    }
+
+    fn x_at(&self, index: usize) -> f64 {
+        self.first + self.step * index as f64
+    }
+
+    fn normalise(&mut self) {
+        let sum: f64 = self.weights.iter().sum();
+        self.weights.iter_mut().for_each(|weight| *weight /= sum);
+    }
+
+    fn see(&mut self, seen: &Observation) {
+        for index in 0..GRID {
+            let x = self.x_at(index);
+            self.weights[index] *= seen.likelihood(x);
+        }
+        self.normalise();
+    }
+
+    /// Spreads the weights as a walk of some days does.
+    fn walk(&mut self, drift_ln: f64, days: f64) {
+        self.owed += drift_ln * drift_ln * days.max(0.0);
+        let sigma = self.owed.sqrt() / self.step;
+        if sigma < WALK_LEAST {
+            return;
+        }
+        self.owed = 0.0;
+        let reach = ((5.0 * sigma).ceil() as usize).min(GRID);
+        let kernel: Vec<f64> = (0..=reach)
+            .map(|away| (-0.5 * (away as f64 / sigma).powi(2)).exp())
+            .collect();
+        let mut spread = vec![0.0; GRID];
+        for (index, weight) in self.weights.iter().enumerate() {
+            spread[index] += weight * kernel[0];
+            for (away, share) in kernel.iter().enumerate().skip(1) {
+                spread[index.saturating_sub(away)] += weight * share;
+                spread[(index + away).min(GRID - 1)] += weight * share;
+            }
+        }
+        self.weights = spread;
+        self.normalise();
+    }
+
+    fn learned(&self, leans_on_prior: bool) -> Learned {
+        let moment = |of: &dyn Fn(f64) -> f64| -> f64 {
+            let terms = self.weights.iter().enumerate();
+            terms
+                .map(|(index, weight)| weight * of(self.x_at(index)))
+                .sum()
+        };
+        let mean_ln = moment(&|x| x);
+        let x_at = |index| self.x_at(index);
+        let quantile = |share: f64| Dose(quantile_of(&self.weights, share, &x_at).exp());
+        Learned {
+            median: quantile(0.5),
+            least: quantile(0.05),
+            most: quantile(0.95),
+            mean_ln,
+            sigma_ln: moment(&|x| (x - mean_ln).powi(2)).sqrt(),
+            leans_on_prior,
+        }
     }
 }
 
@@ -174,8 +284,12 @@ pub fn learn(prior: Prior, log: &[Observation]) -> Learned {
 pub fn logged_sigma_ln(sky: &Sky) -> f64 {
     match sky.method {
         CloudMethod::GlobalLight | CloudMethod::UvIndex => 0.15,
-        CloudMethod::CloudLayers | CloudMethod::CloudCover if sky.is_clear() => 0.15,
-        CloudMethod::CloudLayers | CloudMethod::CloudCover => 0.35,
+        CloudMethod::CloudLayers | CloudMethod::CloudCover | CloudMethod::Seen
+            if sky.is_clear() =>
+        {
+            0.15
+        }
+        CloudMethod::CloudLayers | CloudMethod::CloudCover | CloudMethod::Seen => 0.35,
         CloudMethod::AssumedClear => 0.50,
     }
 }

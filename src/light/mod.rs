@@ -22,6 +22,7 @@ mod curve;
 mod exposure;
 pub mod learn;
 mod rules;
+mod seen;
 mod site;
 pub mod spectrum;
 pub mod strip;
@@ -35,4 +36,5 @@ pub use cloud::{
 pub use curve::{ClearLight, LightCurve, SkyHour, read_skies};
 pub use exposure::{Exposure, Gathered, LightWindow, MinutesRange, Quality, shown_minutes};
 pub use rules::{Barrier, CurveRules, Step, UnknownSky};
+pub use seen::SeenSky;
 pub use site::Site;

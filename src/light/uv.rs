@@ -14,8 +14,9 @@ use crate::forecast::{Forecast, Hour};
 /// From this index on skin and eyes want cover.
 ///
 /// # Sources
-/// Categories of the global solar UV index as public health services print them:
-/// 3 and more is moderate.
+/// World Health Organization and others, "Global Solar UV Index: A Practical Guide",
+/// 2002 (WHO/SDE/OEH/02.2), as public health services print its categories: 3 to 5 is moderate, and from
+/// 3 on protection is asked for.
 pub const CAUTION_FROM: f64 = 3.0;
 
 /// How strong the UV is for people.

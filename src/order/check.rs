@@ -188,6 +188,11 @@ pub fn follows(before: &Progress, event: &Event, at: &Trail, reader: &mut Reader
     let next = before.stage();
     let (what, hint) = match &event.what {
         Done::Stage { stage, .. } if gates::may_follow(next, *stage) => return true,
+        Done::Judged { .. } if before.done_at(Stage::Exposing).is_some() => return true,
+        Done::Judged { .. } => (
+            "`judged` stands before the piece was exposed".to_owned(),
+            "put it after the entry `did: exposed`, or remove it".to_owned(),
+        ),
         Done::Stage { stage, .. } => wrong_stage(next, *stage),
         Done::Remake { .. } if next != Some(Stage::Coating) => return true,
         Done::Remake { .. } => (

@@ -9,7 +9,7 @@ use std::fmt;
 
 use super::file::OrderFile;
 use super::parse::{Against, parse};
-use super::{Dispatch, Done, Event, Notified, Order};
+use super::{Dispatch, Done, Event, Exposed, Notified, Order};
 use crate::problem::Problem;
 use crate::yaml::added::{Added, is_all};
 use crate::yaml::insert::{BlankLines, Insertion, Item, Place, Style};
@@ -277,6 +277,7 @@ fn progress_item(event: &Event, copies: Option<&Vec<u32>>) -> Item {
     let item = Item::new().plain("at", at);
     let item = match &event.what {
         Done::Stage { stage, .. } => item.plain("did", stage.done()),
+        Done::Judged { .. } => item.plain("did", "judged"),
         Done::Remake { .. } => item.plain("did", "remake"),
     };
     let item = match copies {
@@ -287,11 +288,20 @@ fn progress_item(event: &Event, copies: Option<&Vec<u32>>) -> Item {
         None => item,
     };
     match &event.what {
-        Done::Stage {
-            minutes: Some(minutes),
-            ..
-        } => item.plain("minutes", minutes),
-        Done::Stage { minutes: None, .. } => item,
+        Done::Stage { exposed, .. } => exposed.iter().fold(item, with_exposed),
+        Done::Judged { verdict } => item.plain("verdict", verdict.name()),
         Done::Remake { reason } => item.text("reason", reason),
     }
+}
+
+fn with_exposed(item: Item, exposed: &Exposed) -> Item {
+    let rest = [
+        ("planned_minutes", exposed.planned_minutes),
+        ("dose_kj_m2", exposed.dose.map(|dose| dose.0)),
+        ("dose_spread", exposed.dose_spread),
+    ];
+    let item = item.plain("minutes", exposed.minutes);
+    rest.into_iter()
+        .filter_map(|(key, value)| Some((key, value?)))
+        .fold(item, |item, (key, value)| item.plain(key, value))
 }

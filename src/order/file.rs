@@ -4,7 +4,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 use schemars::{JsonSchema, Schema};
 use serde::Deserialize;
 
-use super::{Cover, Jurisdiction, LightSource, PromiseKind};
+use super::{Cover, Jurisdiction, LightSource, PromiseKind, Verdict};
 use crate::size::Size;
 use crate::yaml::fields::keys_of;
 use crate::yaml::leaf::{Leaf, Scalar};
@@ -139,6 +139,17 @@ pub struct EventFile {
     /// How long it was exposed. [min]
     #[schemars(range(min = 0, max = 1440))]
     pub minutes: Option<Leaf<f64>>,
+    /// How long it was to be exposed. [min]
+    #[schemars(range(min = 0, max = 1440))]
+    pub planned_minutes: Option<Leaf<f64>>,
+    /// What it got. [kJ/m²]
+    #[schemars(range(min = 0, max = 100000))]
+    pub dose_kj_m2: Option<Leaf<f64>>,
+    /// Standard deviation of the logarithm of that dose.
+    #[schemars(range(min = 0, max = 5))]
+    pub dose_spread: Option<Leaf<f64>>,
+    /// How it came out.
+    pub verdict: Option<Leaf<Verdict>>,
     /// Why it is made again.
     pub reason: Option<Leaf<String>>,
 }
@@ -191,13 +202,26 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
     }
 }
 
-/// The word of a progress entry: a stage that is done, or `remake`.
+/// The word of a progress entry: a stage that is done, `judged`, or `remake`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Did {
     /// The stage is behind the piece.
     Stage(crate::stage::Stage),
+    /// Its exposure was judged.
+    Judged,
     /// Back to coating.
     Remake,
+}
+
+impl Did {
+    /// Returns the word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Did::Stage(stage) => stage.done(),
+            Did::Judged => "judged",
+            Did::Remake => "remake",
+        }
+    }
 }
 
 impl Scalar for Did {
@@ -206,13 +230,14 @@ impl Scalar for Did {
     fn parse(words: &str) -> Option<Did> {
         match words {
             "remake" => Some(Did::Remake),
+            "judged" => Some(Did::Judged),
             _ => crate::stage::Stage::find_done(words).map(Did::Stage),
         }
     }
 
     fn choices() -> &'static [&'static str] {
         &[
-            "coated", "dried", "exposed", "washed", "finished", "shipped", "remake",
+            "coated", "dried", "exposed", "washed", "finished", "shipped", "judged", "remake",
         ]
     }
 
@@ -325,6 +350,33 @@ impl Scalar for Cover {
     }
 }
 
+impl Scalar for Verdict {
+    const EXPECTED: &'static str = "`pale`, `good` or `deep`";
+
+    fn parse(words: &str) -> Option<Verdict> {
+        match words {
+            "pale" => Some(Verdict::Pale),
+            "good" => Some(Verdict::Good),
+            "deep" => Some(Verdict::Deep),
+            _ => None,
+        }
+    }
+
+    fn choices() -> &'static [&'static str] {
+        &["pale", "good", "deep"]
+    }
+
+    fn guess(words: &str) -> Option<String> {
+        let word = match words.to_ascii_lowercase().as_str() {
+            "light" | "too light" | "thin" | "weak" | "underexposed" | "too short" => "pale",
+            "right" | "fine" | "ok" | "yes" | "perfect" => "good",
+            "dark" | "too dark" | "heavy" | "overexposed" | "too long" => "deep",
+            _ => return None,
+        };
+        Some(word.to_owned())
+    }
+}
+
 impl Scalar for LightSource {
     const EXPECTED: &'static str = "`sun` or `lamp`";
 
@@ -356,7 +408,17 @@ mod tests {
         ];
         assert_eq!(
             known_keys(&event),
-            ["at", "did", "copies", "minutes", "reason"]
+            [
+                "at",
+                "did",
+                "copies",
+                "minutes",
+                "planned_minutes",
+                "dose_kj_m2",
+                "dose_spread",
+                "verdict",
+                "reason"
+            ]
         );
         assert!(known_keys(&[]).contains(&"ordered_on"));
         assert!(known_keys(&[key("title")]).is_empty());

@@ -17,6 +17,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::size::Size;
 use crate::stage::Stage;
+use crate::units::Dose;
 
 /// A commission of one customer.
 #[derive(Debug, Clone, PartialEq)]
@@ -190,8 +191,13 @@ pub enum Done {
     Stage {
         /// The stage that is done.
         stage: Stage,
-        /// Exposure time, for an exposure that was timed. [min]
-        minutes: Option<f64>,
+        /// What is known of an exposure that was timed.
+        exposed: Option<Exposed>,
+    },
+    /// Somebody looked at the print and judged its exposure.
+    Judged {
+        /// How it came out.
+        verdict: Verdict,
     },
     /// It goes back to coating, with a reason.
     Remake {
@@ -200,20 +206,66 @@ pub enum Done {
     },
 }
 
+/// An exposure that was timed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Exposed {
+    /// How long it lay in the light. [min]
+    pub minutes: f64,
+    /// How long it was to lie there by what was known when it began. [min]
+    pub planned_minutes: Option<f64>,
+    /// What it got, by the sky of that day.
+    pub dose: Option<Dose>,
+    /// Standard deviation of the logarithm of that dose.
+    pub dose_spread: Option<f64>,
+}
+
+impl Exposed {
+    /// Takes an exposure of which the minutes are all that is known. [min]
+    pub fn of_minutes(minutes: f64) -> Exposed {
+        Exposed {
+            minutes,
+            planned_minutes: None,
+            dose: None,
+            dose_spread: None,
+        }
+    }
+}
+
+/// How a print came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Verdict {
+    /// Too little light.
+    Pale,
+    /// Right.
+    Good,
+    /// Too much light.
+    Deep,
+}
+
+impl Verdict {
+    /// Returns the word for it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Verdict::Pale => "pale",
+            Verdict::Good => "good",
+            Verdict::Deep => "deep",
+        }
+    }
+}
+
 impl Progress {
     /// Returns the stage that comes next; none for a piece that has left.
     pub fn stage(&self) -> Option<Stage> {
-        match self.current().last() {
-            None => Some(Stage::Coating),
-            Some(Event {
-                what: Done::Stage { stage, .. },
-                ..
-            }) => stage.next(),
-            Some(Event {
-                what: Done::Remake { .. },
-                ..
-            }) => Some(Stage::Coating),
-        }
+        let last = self
+            .current()
+            .iter()
+            .rev()
+            .find_map(|event| match event.what {
+                Done::Stage { stage, .. } => Some(stage),
+                Done::Judged { .. } | Done::Remake { .. } => None,
+            });
+        last.map_or(Some(Stage::Coating), Stage::next)
     }
 
     /// Returns when `stage` was done, in the present try; none before a remake counts.
@@ -223,7 +275,7 @@ impl Progress {
             .rev()
             .find_map(|event| match &event.what {
                 Done::Stage { stage: done, .. } if *done == stage => Some(event.at),
-                Done::Stage { .. } | Done::Remake { .. } => None,
+                Done::Stage { .. } | Done::Judged { .. } | Done::Remake { .. } => None,
             })
     }
 
@@ -231,7 +283,7 @@ impl Progress {
     pub fn remakes(&self) -> impl Iterator<Item = (NaiveDateTime, &str)> {
         self.events.iter().filter_map(|event| match &event.what {
             Done::Remake { reason } => Some((event.at, reason.as_str())),
-            Done::Stage { .. } => None,
+            Done::Stage { .. } | Done::Judged { .. } => None,
         })
     }
 

@@ -2,8 +2,9 @@
 
 use super::file::{Did, EventFile, OrderFile, PieceFile};
 use super::parse::Against;
-use super::{Cover, Done, Event, Image, LightSource, Piece, Progress, check};
+use super::{Cover, Done, Event, Exposed, Image, LightSource, Piece, Progress, check};
 use crate::stage::Stage;
+use crate::units::Dose;
 use crate::yaml::reader::Reader;
 use crate::yaml::trail::Trail;
 
@@ -191,14 +192,22 @@ fn record(copies: u32, entry: &Entry, against: &Against, reader: &mut Reader) ->
 fn event(line: &EventFile, at: &Trail, reader: &mut Reader) -> Option<Event> {
     let when = reader.need(&line.at, at, "at", "2026-05-10 18:30");
     let did = reader.need(&line.did, at, "did", "coated")?;
-    let minutes = reader.take(&line.minutes, at, "minutes");
+    let exposed = exposed(line, did, at, reader);
+    let verdict = reader.take(&line.verdict, at, "verdict");
     let reason = reader.take(&line.reason, at, "reason");
+    if line.verdict.is_some() && did != Did::Judged {
+        let problem = reader
+            .error("`verdict` belongs to an entry of its own")
+            .hint("add an entry such as `{at: …, did: judged, verdict: good}` after it");
+        reader.at_key(&at.key("verdict"), problem);
+    }
     let what = match did {
-        Did::Stage(stage) => {
-            if let Some(minutes) = minutes {
-                exposure_alone_is_timed(stage, minutes, at, reader);
+        Did::Stage(stage) => Done::Stage { stage, exposed },
+        Did::Judged => {
+            if line.verdict.is_none() {
+                reader.missing(at, "verdict", "good");
             }
-            Done::Stage { stage, minutes }
+            Done::Judged { verdict: verdict? }
         }
         Did::Remake => {
             if line.reason.is_none() {
@@ -212,17 +221,38 @@ fn event(line: &EventFile, at: &Trail, reader: &mut Reader) -> Option<Event> {
     Some(Event { at: when?, what })
 }
 
-fn exposure_alone_is_timed(stage: Stage, minutes: f64, at: &Trail, reader: &mut Reader) {
-    let at = at.key("minutes");
-    if stage != Stage::Exposing {
-        let what = format!("`minutes` belongs to `exposed`, not to `{}`", stage.done());
-        let problem = reader.error(what).hint("remove `minutes` here");
-        reader.at_key(&at, problem);
-    } else if !(minutes > 0.0 && minutes <= 1440.0) {
-        let what = format!("expected more than 0 and at most 1440 minutes, found `{minutes}`");
-        let problem = reader.error(what);
-        reader.at_value(&at, problem);
+/// Reads what is known of a timed exposure; only an exposure may be timed.
+fn exposed(line: &EventFile, did: Did, at: &Trail, reader: &mut Reader) -> Option<Exposed> {
+    let parts = [
+        (&line.minutes, "minutes", 1440.0),
+        (&line.planned_minutes, "planned_minutes", 1440.0),
+        (&line.dose_kj_m2, "dose_kj_m2", 100_000.0),
+        (&line.dose_spread, "dose_spread", 5.0),
+    ];
+    let of_exposing = did == Did::Stage(Stage::Exposing);
+    let [minutes, planned_minutes, dose, dose_spread] = parts.map(|(leaf, key, most)| {
+        let number = reader.take(leaf, at, key)?;
+        let place = at.key(key);
+        if !of_exposing {
+            let what = format!("`{key}` belongs to `exposed`, not to `{}`", did.word());
+            let problem = reader.error(what).hint(format!("remove `{key}` here"));
+            reader.at_key(&place, problem);
+        } else if !(number > 0.0 && number <= most) {
+            let what = format!("expected more than 0 and at most {most}, found `{number}`");
+            let problem = reader.error(what);
+            reader.at_value(&place, problem);
+        }
+        Some(number)
+    });
+    if of_exposing && minutes.is_none() && (dose.is_some() || planned_minutes.is_some()) {
+        reader.missing(at, "minutes", "12");
     }
+    Some(Exposed {
+        minutes: minutes?,
+        planned_minutes,
+        dose: dose.map(Dose),
+        dose_spread,
+    })
 }
 
 fn copy_numbers(

@@ -19,6 +19,11 @@ pub fn local_today() -> NaiveDate {
     Local::now().date_naive()
 }
 
+/// Waits. [s]
+pub fn wait_seconds(seconds: f64) {
+    std::thread::sleep(Duration::from_secs_f64(seconds.clamp(0.0, 3600.0)));
+}
+
 /// A limit in real time for a search.
 #[derive(Debug, Clone, Copy)]
 pub struct Stopwatch {

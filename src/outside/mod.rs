@@ -4,6 +4,7 @@ pub mod climate;
 pub mod clock;
 pub mod disk;
 pub mod edit;
+pub mod exposing;
 pub mod fetch;
 pub mod forecast;
 pub mod http;

@@ -3,12 +3,14 @@
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
 
+use super::dark::{Dark, find_dark};
 use super::grid::PER_DAY;
 use super::model::Slot;
 use super::setup::Setup;
-use super::starts::{Start, StartTable};
+use super::starts::{Outdoors, Start, StartTable};
 use crate::forecast::Origin;
 use crate::light::Quality;
+use crate::studio::WeatherLimits;
 use crate::window::Unfit;
 
 /// Light and weather of one day.
@@ -26,13 +28,29 @@ pub struct DayLight {
     pub quality: Quality,
     /// What stands against most starts of a day without any.
     pub against: Option<Unfit>,
+    /// Why there is no start at all on a day without any.
+    pub dark: Option<Dark>,
     /// Highest UV index of the clear sky.
     pub uv_index: Option<f64>,
 }
 
 /// Describes each day of the plan; `uv_index` gives the highest index of a day.
-pub fn daylight(setup: &Setup, uv_index: impl Fn(NaiveDate) -> Option<f64>) -> Vec<DayLight> {
+pub fn daylight(
+    setup: &Setup,
+    outdoors: &Outdoors,
+    limits: &WeatherLimits,
+    uv_index: impl Fn(NaiveDate) -> Option<f64>,
+) -> Vec<DayLight> {
     let table = usual_table(setup);
+    let dark = |first: Slot| {
+        let work = setup.instance.work.iter();
+        let work: Vec<(Slot, Slot)> = work
+            .copied()
+            .filter(|(from, _)| (first..first + PER_DAY).contains(from))
+            .collect();
+        let dose = table?.key.dose;
+        find_dark(first, &work, dose, &setup.grid, outdoors, limits)
+    };
     (0..i64::from(setup.grid.days))
         .map(|index| {
             let first = index * PER_DAY;
@@ -43,7 +61,8 @@ pub fn daylight(setup: &Setup, uv_index: impl Fn(NaiveDate) -> Option<f64>) -> V
                 .filter(|start| (first..first + PER_DAY).contains(&start.slot))
                 .filter(|start| hands_are_there(setup, start.slot))
                 .collect();
-            describe(setup, date, &starts, uv_index(date))
+            let dark = starts.is_empty().then(|| dark(first)).flatten();
+            describe(setup, date, &starts, dark, uv_index(date))
         })
         .collect()
 }
@@ -73,7 +92,13 @@ fn hands_are_there(setup: &Setup, slot: Slot) -> bool {
         .any(|(from, until)| (*from..*until).contains(&slot))
 }
 
-fn describe(setup: &Setup, date: NaiveDate, starts: &[&Start], uv_index: Option<f64>) -> DayLight {
+fn describe(
+    setup: &Setup,
+    date: NaiveDate,
+    starts: &[&Start],
+    dark: Option<Dark>,
+    uv_index: Option<f64>,
+) -> DayLight {
     let mut windows: Vec<(Slot, Slot)> = Vec::new();
     for start in starts.iter().filter(|start| start.unfit.is_none()) {
         match windows.last_mut() {
@@ -94,6 +119,7 @@ fn describe(setup: &Setup, date: NaiveDate, starts: &[&Start], uv_index: Option<
         origin: best.map_or(Origin::Forecast, |start| start.origin),
         quality: best.map_or(Quality::Good, |start| start.quality),
         against: most_frequent(starts),
+        dark,
         uv_index,
     }
 }

@@ -3,10 +3,11 @@
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 use serde::Serialize;
 
+use super::dark::{Dark, find_dark};
 use super::grid::{Grid, PER_DAY};
 use super::model::Slot;
 use super::starts::{ClassKey, Outdoors, StartTable, start_table};
-use crate::light::{CloudMethod, Quality};
+use crate::light::{Barrier, CloudMethod, Quality};
 use crate::studio::WeatherLimits;
 use crate::window::Unfit;
 
@@ -17,8 +18,12 @@ pub struct LightDay {
     pub date: NaiveDate,
     /// Starts on the full hour with light enough, ascending.
     pub hours: Vec<LightHour>,
-    /// Runs of fit starts.
+    /// Full hours of which the forecast says nothing, with the sun up.
+    pub unknown: Vec<NaiveDateTime>,
+    /// Runs of fit starts in the hours of work.
     pub windows: Vec<LightSpan>,
+    /// Why there is no start at all in the hours of work; none if there is one.
+    pub dark: Option<Dark>,
 }
 
 /// An exposure that starts on the full hour.
@@ -51,38 +56,76 @@ pub struct LightSpan {
     pub best_minutes: f64,
 }
 
+/// What is asked of the light.
+#[derive(Debug, Clone, Copy)]
+pub struct LightAsked<'a> {
+    /// The kind of piece.
+    pub key: ClassKey,
+    /// Spread of the logarithm of its dose.
+    pub dose_spread: f64,
+    /// The days.
+    pub grid: &'a Grid,
+    /// The light and the weather.
+    pub outdoors: &'a Outdoors<'a>,
+    /// What they must keep.
+    pub limits: &'a WeatherLimits,
+    /// Hours of work, ascending.
+    pub work: &'a [(Slot, Slot)],
+}
+
 /// Tells the light of each day of the grid, from `now` on.
-pub fn light_days(
-    key: &ClassKey,
-    grid: &Grid,
-    outdoors: &Outdoors,
-    limits: &WeatherLimits,
-    now: NaiveDateTime,
-) -> Vec<LightDay> {
-    let table = start_table(key, grid, outdoors, limits, now);
+pub fn light_days(asked: &LightAsked, now: NaiveDateTime) -> Vec<LightDay> {
+    let LightAsked { key, grid, .. } = asked;
+    let table = start_table(key, grid, asked.outdoors, asked.limits, now);
     (0..i64::from(grid.days))
         .map(|index| index * PER_DAY)
-        .map(|first| LightDay {
-            date: grid.day(first),
-            hours: hours(key, &table, first, grid, outdoors),
-            windows: spans(&table, first, grid),
+        .map(|first| {
+            let work: Vec<(Slot, Slot)> = asked
+                .work
+                .iter()
+                .copied()
+                .filter(|(from, _)| (first..first + PER_DAY).contains(from))
+                .collect();
+            LightDay {
+                date: grid.day(first),
+                hours: hours(asked, &table, first),
+                unknown: unknown(asked, first),
+                windows: spans(&table, &work, grid),
+                dark: find_dark(first, &work, key.dose, grid, asked.outdoors, asked.limits),
+            }
         })
         .collect()
 }
 
-fn hours(
-    key: &ClassKey,
-    table: &StartTable,
-    first: Slot,
-    grid: &Grid,
-    outdoors: &Outdoors,
-) -> Vec<LightHour> {
+fn unknown(asked: &LightAsked, first: Slot) -> Vec<NaiveDateTime> {
+    let full_hours = (first..first + PER_DAY).step_by(12);
+    let is_unknown = |slot: &Slot| {
+        let at = asked.grid.find_instant(*slot);
+        let barrier = at.and_then(|at| asked.outdoors.light.find_barrier(at));
+        barrier == Some(Barrier::UnknownSky)
+    };
+    full_hours
+        .filter(is_unknown)
+        .map(|slot| asked.grid.wall(slot))
+        .collect()
+}
+
+fn hours(asked: &LightAsked, table: &StartTable, first: Slot) -> Vec<LightHour> {
+    let LightAsked {
+        key,
+        grid,
+        outdoors,
+        ..
+    } = asked;
     let full_hours = (first..first + PER_DAY).step_by(12);
     let hour = |slot| {
         let start = table.find(slot)?;
         let at = grid.find_instant(slot)?;
         let exposure = outdoors.light.exposure(at, key.dose).ok()?;
-        let range = outdoors.light.minutes_range(at, key.dose, 0.0).ok();
+        let range = outdoors
+            .light
+            .minutes_range(at, key.dose, asked.dose_spread)
+            .ok();
         Some(LightHour {
             at: grid.wall(slot),
             minutes: start.minutes,
@@ -95,11 +138,15 @@ fn hours(
     full_hours.filter_map(hour).collect()
 }
 
-fn spans(table: &StartTable, first: Slot, grid: &Grid) -> Vec<LightSpan> {
+fn spans(table: &StartTable, work: &[(Slot, Slot)], grid: &Grid) -> Vec<LightSpan> {
     let mut spans: Vec<LightSpan> = Vec::new();
     let mut last = Slot::MIN;
     let fit = table.starts.iter().filter(|start| start.unfit.is_none());
-    for start in fit.filter(|start| (first..first + PER_DAY).contains(&start.slot)) {
+    let at_work = |slot: Slot| {
+        work.iter()
+            .any(|(from, until)| (*from..*until).contains(&slot))
+    };
+    for start in fit.filter(|start| at_work(start.slot)) {
         let at = grid.wall(start.slot);
         match spans.last_mut() {
             Some(span) if last + 1 == start.slot => {

@@ -8,6 +8,7 @@ pub mod audit;
 pub mod bound;
 pub mod carry;
 pub mod course;
+pub mod dark;
 pub mod daylight;
 pub mod earliest;
 pub mod grid;

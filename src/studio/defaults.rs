@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use chrono::{NaiveTime, Weekday};
 
 use super::{
-    Drying, HandlingMinutes, KeepingLimits, LEAD_DAYS, LotPrices, Material, MaterialKind, Planning,
-    Promises, RoomAir, Sensitizer, Shipping, Stand, WeatherLimits, WorkHours,
+    Drying, HandlingMinutes, KeepingLimits, LEAD_DAYS, Learning, LotPrices, Material, MaterialKind,
+    Planning, Promises, RoomAir, Sensitizer, Shipping, Stand, WeatherLimits, WorkHours,
 };
 use crate::size::Size;
 use crate::units::Dose;
@@ -96,6 +96,7 @@ pub fn material(kind: MaterialKind) -> Material {
         finish_minutes: 8.0,
         buffered: false,
         available_on: None,
+        strips: Vec::new(),
     };
     match kind {
         MaterialKind::Paper => paper,
@@ -202,6 +203,22 @@ pub fn drying() -> Drying {
         factor_max: 4.0,
     }
 }
+
+/// A dose of the file may be twice or half of what is right; a quarter more or less
+/// still passes as good; what is right drifts by a tenth in a month, and what is older
+/// than two years is forgotten. Our own choices.
+pub fn learning() -> Learning {
+    Learning {
+        first_spread: 2.0,
+        good_band: 1.25,
+        drift_pct_per_month: 10.0,
+        forget_after_days: 730.0,
+    }
+}
+
+/// Spread of the dose of a strip whose entry does not say it: a sky that was seen to be
+/// clear. Our own choice.
+pub const STRIP_SPREAD: f64 = 0.15;
 
 /// Chance of rain in an hour of the day, beyond the forecast.
 ///

@@ -70,6 +70,8 @@ pub struct StudioFile {
     pub drying: Option<DryingFile>,
     /// What stands in for it beyond its end.
     pub climate: Option<ClimateFile>,
+    /// How much prints teach.
+    pub learning: Option<LearningFile>,
     /// How it is fetched.
     pub fetch: Option<FetchFile>,
     /// Settings of the planner.
@@ -234,6 +236,46 @@ pub struct MaterialFile {
     pub buffered: Option<Leaf<bool>>,
     /// Day from which there is some.
     pub available_on: Option<Leaf<NaiveDate>>,
+    /// Test strips that were read.
+    pub strips: Option<Vec<StripFile>>,
+}
+
+/// An entry of `strips`.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(expecting = "an entry such as `{at: 2026-05-11 12:40, best_kj_m2: 29}`")]
+#[schemars(deny_unknown_fields)]
+pub struct StripFile {
+    /// When it was exposed.
+    #[schemars(required)]
+    pub at: Option<Leaf<NaiveDateTime>>,
+    /// Dose of its best step. [kJ/m²]
+    #[schemars(required, range(min = 0.01, max = 100000))]
+    pub best_kj_m2: Option<Leaf<f64>>,
+    /// Factor from step to step.
+    #[schemars(range(min = 1.01, max = 10))]
+    pub step: Option<Leaf<f64>>,
+    /// Standard deviation of the logarithm of the dose.
+    #[schemars(range(min = 0.01, max = 5))]
+    pub spread: Option<Leaf<f64>>,
+}
+
+/// The key `learning`.
+#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[serde(expecting = "keys such as `good_band:` below `learning:`")]
+#[schemars(deny_unknown_fields)]
+pub struct LearningFile {
+    /// Spread of a dose before any print, as a factor.
+    #[schemars(range(min = 1.05, max = 10))]
+    pub first_spread: Option<Leaf<f64>>,
+    /// What passes as good, as a factor.
+    #[schemars(range(min = 1.01, max = 3))]
+    pub good_band: Option<Leaf<f64>>,
+    /// Drift. [% a month]
+    #[schemars(range(min = 0, max = 100))]
+    pub drift_pct_per_month: Option<Leaf<f64>>,
+    /// Age at which a print is forgotten. [d]
+    #[schemars(range(min = 1, max = 36500))]
+    pub forget_after_days: Option<Leaf<f64>>,
 }
 
 /// The key `sensitizer`.
@@ -639,6 +681,7 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("frames", "-") => keys_of::<FrameFile>(),
         ("racks", "") => keys_of::<RacksFile>(),
         ("trays", "") => keys_of::<TraysFile>(),
+        ("materials", _) if at.len() > 2 => keys_of::<StripFile>(),
         ("materials", _) => keys_of::<MaterialFile>(),
         ("sensitizer", "") => keys_of::<SensitizerFile>(),
         ("keeping", "") => keys_of::<KeepingFile>(),
@@ -649,6 +692,7 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("letters", "") => keys_of::<LettersFile>(),
         ("drying", "") => keys_of::<DryingFile>(),
         ("climate", "") => keys_of::<ClimateFile>(),
+        ("learning", "") => keys_of::<LearningFile>(),
         ("fetch", "") => keys_of::<FetchFile>(),
         ("planning", "lots") => keys_of::<LotsFile>(),
         ("planning", "") => keys_of::<PlanningFile>(),

@@ -113,6 +113,7 @@ fn material(key: &str, shape: &MaterialFile, at: &mut Section) -> Option<Materia
         finish_minutes: finish,
         buffered: at.take(&shape.buffered, "buffered").unwrap_or(d.buffered),
         available_on: at.take(&shape.available_on, "available_on"),
+        strips: super::learning::strips(shape, at),
     })
 }
 

@@ -7,9 +7,11 @@
 mod climate;
 pub mod defaults;
 mod drying;
+pub mod edit;
 mod fetch;
 pub mod file;
 mod import;
+mod learning;
 mod letters;
 mod limits;
 mod materials;
@@ -72,6 +74,8 @@ pub struct Studio {
     pub drying: Option<Drying>,
     /// What carries the forecast on; none if nothing does.
     pub climate: Option<Climate>,
+    /// What weight prints and time have in learning a dose.
+    pub learning: Learning,
     /// How it is fetched; none if the studio saves it by hand.
     pub fetch: Option<Fetch>,
     /// Settings of the planner.
@@ -208,6 +212,35 @@ pub struct Material {
     pub buffered: bool,
     /// Day from which there is some; none if there is some now.
     pub available_on: Option<NaiveDate>,
+    /// Test strips that were read, oldest first.
+    pub strips: Vec<Strip>,
+}
+
+/// A test strip that was read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Strip {
+    /// When it went into the light, on the studio's clock.
+    pub at: NaiveDateTime,
+    /// What its best step got.
+    pub best: Dose,
+    /// How many times the dose of one step the next one got.
+    pub step: f64,
+    /// Standard deviation of the logarithm of that dose.
+    pub spread: f64,
+}
+
+/// What weight prints, strips and time have in learning a dose.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Learning {
+    /// How many times more or less a dose may be than the file says, before any print:
+    /// one standard deviation, as a factor.
+    pub first_spread: f64,
+    /// How many times more or less than right still passes as good.
+    pub good_band: f64,
+    /// How far a dose drifts in a month, one standard deviation. [%]
+    pub drift_pct_per_month: f64,
+    /// Prints and strips older than this say nothing any more. [d]
+    pub forget_after_days: f64,
 }
 
 /// Recipe and life of the sensitizer.

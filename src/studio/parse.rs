@@ -61,6 +61,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
     let climate = super::climate::climate(shape, top);
     let promises = super::promises::promises(shape, top);
     let import = super::import::import(shape, top);
+    let learning = super::learning::learning(shape, top);
     let fetch = super::fetch::fetch(shape, top);
     let today = top.take(&shape.today, "today");
     Some(Studio {
@@ -85,6 +86,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
         forecast_file: top.take(&shape.forecast, "forecast"),
         drying,
         climate,
+        learning,
         fetch,
         planning,
         promises,

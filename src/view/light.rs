@@ -4,9 +4,11 @@ use chrono::{NaiveDate, Timelike};
 
 use super::dates::{day, minutes, time};
 use super::page::{Page, Setting, Tone};
-use super::weather::unfit_words;
+use super::weather::{dark_words, unfit_words, uv_caution, uv_short};
+use crate::experience::Taught;
 use crate::light::{Quality, shown_minutes};
-use crate::plan::hours::{LightDay, LightHour};
+use crate::plan::dark::Dark;
+use crate::plan::hours::{LightDay, LightHour, LightSpan};
 use crate::window::Unfit;
 
 /// Everything that the screen shows.
@@ -16,6 +18,10 @@ pub struct LightScreen<'a> {
     pub studio: &'a str,
     /// The material, its dose and cover, in words.
     pub subject: &'a str,
+    /// What the dose rests on, in words.
+    pub dose_note: &'a str,
+    /// What is known of the dose.
+    pub taught: Option<&'a Taught>,
     /// What the figures rest on, in one line.
     pub forecast_note: &'a str,
     /// The first day.
@@ -39,10 +45,11 @@ pub fn render_light(screen: &LightScreen, setting: Setting) -> String {
         "",
     );
     page.text(Tone::Quiet, 2, screen.forecast_note);
+    page.text(Tone::Quiet, 2, screen.dose_note);
     page.text(
         Tone::Quiet,
         2,
-        "minutes of an exposure that starts on the full hour",
+        "minutes of an exposure that starts on the full hour; in brackets nine of ten cases",
     );
     let hours = hours_shown(screen, setting.width);
     page.gap();
@@ -60,11 +67,10 @@ pub fn render_light(screen: &LightScreen, setting: Setting) -> String {
 
 /// The hours that fit the width, those with light on any day.
 fn hours_shown(screen: &LightScreen, width: usize) -> Vec<u32> {
-    let lit = screen
-        .days
-        .iter()
-        .flat_map(|day| &day.hours)
-        .map(|hour| hour.at.hour());
+    let lit = screen.days.iter().flat_map(|day| {
+        let lit = day.hours.iter().map(|hour| hour.at.hour());
+        lit.chain(day.unknown.iter().map(Timelike::hour))
+    });
     let (Some(first), Some(last)) = (lit.clone().min(), lit.max()) else {
         return Vec::new();
     };
@@ -79,8 +85,7 @@ fn day_rows(screen: &LightScreen, index: usize, light: &LightDay, hours: &[u32],
     let name = day(light.date, screen.today);
     let cells: String = hours
         .iter()
-        .map(|hour| light.hours.iter().find(|lit| lit.at.hour() == *hour))
-        .map(|lit| format!("{:>w$}", lit.map_or_else(|| "·".to_owned(), cell), w = CELL))
+        .map(|hour| format!("{:>w$}", hour_cell(light, *hour), w = CELL))
         .collect();
     page.row(&[(DAY, Tone::Strong, &name)], Tone::Plain, cells.as_str());
     let mut words: Vec<String> = Vec::new();
@@ -93,28 +98,50 @@ fn day_rows(screen: &LightScreen, index: usize, light: &LightDay, hours: &[u32],
         .min_by(|a, b| a.best_minutes.total_cmp(&b.best_minutes));
     let text = match (best, against(light)) {
         (Some(best), _) => format!(
-            "start {} · best {} at {}",
+            "start {} · best {}{} at {}",
             words.join(", "),
             minutes(best.best_minutes),
+            between(light, best).unwrap_or_default(),
             time(best.best_at)
         ),
-        (None, Some(against)) => format!("no window: {}", unfit_words(&against)),
-        (None, None) => "no window".to_owned(),
+        (None, against) => match (&light.dark, against) {
+            (Some(Dark::DayOff), _) => "no work".to_owned(),
+            (Some(dark), _) => {
+                let words = dark_words(dark).unwrap_or_default();
+                format!("no window: {words}")
+            }
+            (None, Some(against)) => format!("no window: {}", unfit_words(&against)),
+            (None, None) => "no window".to_owned(),
+        },
     };
-    let uv = screen
-        .uv_index
-        .get(index)
-        .copied()
-        .flatten()
-        .filter(|value| *value >= 2.5);
-    let uv = uv
-        .map(|value| format!(" · UV {value:.0}"))
-        .unwrap_or_default();
+    let uv = uv_short(screen.uv_index.get(index).copied().flatten());
+    let uv = uv.map(|words| format!(" · {words}")).unwrap_or_default();
     page.row(
         &[(DAY, Tone::Quiet, "")],
         Tone::Quiet,
         &format!("{text}{uv}"),
     );
+}
+
+/// Between which minutes the best exposure ends, by the full hour next to it.
+fn between(light: &LightDay, best: &LightSpan) -> Option<String> {
+    let away = |hour: &&LightHour| (hour.at - best.best_at).num_minutes().abs();
+    let hour = light.hours.iter().min_by_key(away)?;
+    let (least, most) = hour.between?;
+    let scale = best.best_minutes / hour.minutes;
+    let shown = |value: f64| shown_minutes(value * scale);
+    let most = most.map_or_else(|| "…".to_owned(), |most| shown(most).to_string());
+    Some(format!(" ({}–{most})", shown(least)))
+}
+
+/// What stands in the column of an hour.
+fn hour_cell(light: &LightDay, hour: u32) -> String {
+    let is_unknown = light.unknown.iter().any(|at| at.hour() == hour);
+    match light.hours.iter().find(|lit| lit.at.hour() == hour) {
+        Some(lit) => cell(lit),
+        None if is_unknown => "?".to_owned(),
+        None => "·".to_owned(),
+    }
 }
 
 /// Minutes, with a letter for what stands against them.
@@ -161,10 +188,7 @@ fn legend(screen: &LightScreen, page: &mut Page) {
         .copied()
         .flatten()
         .fold(0.0, f64::max);
-    if strongest >= 2.5 {
-        let text = format!(
-            "The UV index reaches {strongest:.0} under a clear sky: cover skin and eyes, wait in the shade."
-        );
-        page.text(Tone::Look, 2, &text);
+    if let Some(text) = uv_caution(strongest) {
+        page.text(Tone::Look, 2, &format!("{text}."));
     }
 }

@@ -14,7 +14,7 @@ pub struct Marked {
     /// Numbers of the pieces; empty for the whole order.
     pub pieces: Vec<u32>,
     /// The word for it: `coated`, `shipped`, `remake`.
-    pub word: &'static str,
+    pub word: String,
     /// When it was done.
     pub at: NaiveDateTime,
     /// What comes next; none once it has left.

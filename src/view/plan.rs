@@ -7,6 +7,7 @@ use super::dates::{amount, count, day, full_day, minutes, moment, ranges, time};
 use super::page::{Page, Setting, Tone};
 use super::pieces::{batch_words, merge, parcel_words, pieces_words, size};
 use super::weather::{light_minutes, origin_words, unfit_words};
+use super::weather::{dark_words, origin_words, unfit_words, uv_caution, uv_short};
 use crate::keeping::{Aged, Keeping};
 use crate::order::Order;
 use crate::plan::course::{Course, OrderCourse};
@@ -110,12 +111,9 @@ fn cautions(screen: &PlanScreen, page: &mut Page) {
     let today = screen.week.find_day(screen.now.date());
     let mut rounds = today.iter().flat_map(|day| &day.steps).filter_map(round);
     let light = screen.daylight.first().and_then(|light| light.uv_index);
-    if let Some(index) = light.filter(|index| *index >= UV_ASKS_FOR_COVER)
+    if let Some(text) = light.and_then(uv_caution)
         && rounds.any(|round| !round.lamp)
     {
-        let text = format!(
-            "UV index up to {index:.0} under a clear sky: cover skin and eyes, wait in the shade"
-        );
         page.row(&[(VERB, Tone::Look, "Mind")], Tone::Plain, &text);
     }
 }
@@ -274,12 +272,13 @@ fn light_words(light: &DayLight) -> String {
             ));
         }
         (None, Some(against)) => words.push(format!("no light: {}", unfit_words(against))),
-        (None, None) => {}
+        (None, None) => {
+            let dark = light.dark.as_ref().and_then(dark_words);
+            words.extend(dark.map(|dark| format!("no light: {dark}")));
+        }
     }
     words.extend(origin_words(light.origin).map(str::to_owned));
-    if let Some(index) = light.uv_index.filter(|index| *index >= 2.5) {
-        words.push(format!("UV {index:.0}"));
-    }
+    words.extend(uv_short(light.uv_index));
     words.join(" · ")
 }
 

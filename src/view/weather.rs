@@ -4,6 +4,8 @@ use super::dates::minutes;
 use super::page::NO_BREAK;
 use crate::forecast::Origin;
 use crate::light::Quality;
+use crate::light::uv::UvCategory;
+use crate::plan::dark::Dark;
 use crate::window::Unfit;
 
 /// Says what stands against a start.
@@ -17,6 +19,47 @@ pub fn unfit_words(unfit: &Unfit) -> String {
         Unfit::Wind { m_s } => format!("wind {m_s:.0} m/s"),
         Unfit::Gust { m_s } => format!("gusts of {m_s:.0} m/s"),
     }
+}
+
+/// Says how to mind the sun when the UV index reaches `index`; none below 3, as the
+/// index is told, in whole numbers.
+///
+/// # Sources
+/// As [`CAUTION_FROM`](crate::light::uv::CAUTION_FROM). From 8 on the same services ask
+/// to keep out of the midday sun.
+pub fn uv_caution(index: f64) -> Option<String> {
+    let told = index.round();
+    let category = UvCategory::of(told);
+    let more = match category >= UvCategory::VeryHigh {
+        true => ", and keep out of the midday sun but for handling the frames",
+        false => "",
+    };
+    category.asks_for_cover().then(|| {
+        format!(
+            "UV index up to {told} (from 3 on the WHO asks for protection): cover \
+             skin and eyes, wait in the shade{more}"
+        )
+    })
+}
+
+/// `UV 6`, where the index asks for protection.
+pub fn uv_short(index: Option<f64>) -> Option<String> {
+    let told = index?.round();
+    let asks = UvCategory::of(told).asks_for_cover();
+    asks.then(|| format!("UV {told}"))
+}
+
+/// Says why a day has no light; none for a day off, which is said otherwise.
+pub fn dark_words(dark: &Dark) -> Option<String> {
+    Some(match dark {
+        Dark::DayOff => return None,
+        Dark::ForecastEnds => "the forecast does not reach there".to_owned(),
+        Dark::NotInHours => "none in the hours of work".to_owned(),
+        Dark::SunLeaves { limit_deg } => {
+            format!("the sun sinks below {limit_deg}° before the dose is reached")
+        }
+        Dark::SunLow { limit_deg } => format!("the sun stays below {limit_deg}°"),
+    })
 }
 
 /// Says what the weather rests on, where it is not a forecast alone.

@@ -127,6 +127,7 @@ pub fn studio() -> Studio {
         drying: None,
         climate: None,
         promises: fairday::studio::defaults::promises(),
+        learning: fairday::studio::defaults::learning(),
         fetch: None,
         import: None,
         planning: Planning {
@@ -158,6 +159,7 @@ fn materials() -> BTreeMap<String, Material> {
         finish_minutes: 8.0,
         buffered: false,
         available_on: None,
+        strips: Vec::new(),
     };
     BTreeMap::from([
         (
@@ -250,7 +252,7 @@ pub fn finish(piece: &mut Piece, on: &str) {
         at: date(on).and_hms_opt(15, 0, 0).unwrap(),
         what: Done::Stage {
             stage: Stage::Finishing,
-            minutes: None,
+            exposed: None,
         },
     });
 }

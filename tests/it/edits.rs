@@ -14,7 +14,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 use fairday::order::edit::{Change, NotChanged, apply};
 use fairday::order::gates::{Mark, may_mark};
 use fairday::order::parse::{Against, parse};
-use fairday::order::{Dispatch, Done, Event, Notified, Order, Piece};
+use fairday::order::{Dispatch, Done, Event, Exposed, Notified, Order, Piece};
 use fairday::outside::edit::{edit, lock};
 use fairday::outside::orders::read_folder;
 use fairday::stage::Stage;
@@ -71,7 +71,7 @@ fn changes(order: &Order) -> Vec<(String, Change)> {
             copies: vec![1],
             event: event(Done::Stage {
                 stage: next,
-                minutes: (next == Stage::Exposing).then_some(12.5),
+                exposed: (next == Stage::Exposing).then_some(Exposed::of_minutes(12.5)),
             }),
         };
         changes.push((format!("mark the first copy of entry {entry}"), first));
@@ -299,11 +299,15 @@ fn described(change: &Change, order: &Order) -> Value {
         } => {
             let mut item = json!({"at": event.at.format("%Y-%m-%d %H:%M").to_string()});
             match &event.what {
-                Done::Stage { stage, minutes } => {
+                Done::Stage { stage, exposed } => {
                     item["did"] = json!(stage.done());
-                    if let Some(minutes) = minutes {
+                    if let Some(Exposed { minutes, .. }) = exposed {
                         item["minutes"] = json!(minutes.to_string());
                     }
+                }
+                Done::Judged { verdict } => {
+                    item["did"] = json!("judged");
+                    item["verdict"] = json!(verdict.name());
                 }
                 Done::Remake { reason } => {
                     item["did"] = json!("remake");
@@ -347,13 +351,13 @@ fn a_mark_in_a_folder_is_read_back() {
     let at = day(11).and_hms_opt(7, 0, 0).unwrap();
     let stage = Stage::Exposing;
     assert_eq!(may_mark(order, piece, Mark { stage, at }, studio), Ok(()));
-    let minutes = Some(14.0);
+    let exposed = Some(Exposed::of_minutes(14.0));
     let change = Change::Progress {
         entry: piece.entry,
         copies: vec![piece.copy],
         event: Event {
             at,
-            what: Done::Stage { stage, minutes },
+            what: Done::Stage { stage, exposed },
         },
     };
     let path = dir.path().join(&order.file);

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use chrono::NaiveDate;
 use fairday::order::edit::{Change, NotChanged, apply};
 use fairday::order::parse::{Against, parse};
-use fairday::order::{Done, Event, Notified, Order};
+use fairday::order::{Done, Event, Exposed, Notified, Order};
 use fairday::stage::Stage;
 use fairday::view::problem::render;
 use fairday::yaml::text::decode;
@@ -115,8 +115,8 @@ fn changes(order: &Order) -> Vec<Change> {
         .iter()
         .filter_map(|piece| {
             let stage = piece.progress.stage()?;
-            let minutes = (stage == Stage::Exposing).then_some(7.0);
-            let what = Done::Stage { stage, minutes };
+            let exposed = (stage == Stage::Exposing).then_some(Exposed::of_minutes(7.0));
+            let what = Done::Stage { stage, exposed };
             Some(Change::Progress {
                 entry: piece.entry,
                 copies: vec![piece.copy],

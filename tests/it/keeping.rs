@@ -16,7 +16,7 @@ fn mark(piece: &mut Piece, stage: Stage, on: &str) {
         at: at(on),
         what: Done::Stage {
             stage,
-            minutes: None,
+            exposed: None,
         },
     });
 }

@@ -1,5 +1,6 @@
 //! End-to-end, reference and property tests: one program, one module a subject.
 
+mod at_the_frame;
 mod audit;
 mod bound;
 mod calendar;
@@ -10,6 +11,7 @@ mod demo;
 mod desk;
 mod drying;
 mod edits;
+mod experience;
 mod fetch;
 mod files;
 mod forecast;
@@ -27,6 +29,7 @@ mod mail;
 mod mail_answers;
 mod mail_server;
 mod manners;
+mod marks;
 mod measured;
 mod notices;
 mod notices_over_weeks;
@@ -41,6 +44,7 @@ mod schemas;
 mod search;
 mod sheet;
 mod small_studio;
+mod sun_days;
 mod survival;
 mod tidy;
 mod trade;

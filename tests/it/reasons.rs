@@ -109,7 +109,7 @@ fn progress(entries: &[(&str, u32)]) -> fairday::order::Progress {
         at: at(&format!("2026-05-{day:02} 12:00")),
         what: Done::Stage {
             stage: Stage::ALL.into_iter().find(|s| s.done() == *done).unwrap(),
-            minutes: None,
+            exposed: None,
         },
     };
     fairday::order::Progress {

@@ -56,7 +56,7 @@ fn done(stage: Stage, when: &str) -> Event {
         at: at(when),
         what: Done::Stage {
             stage,
-            minutes: None,
+            exposed: None,
         },
     }
 }

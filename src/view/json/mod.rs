@@ -5,19 +5,25 @@
 //! version. The shapes are described in the README.
 
 mod blocked;
+mod expose;
 mod light;
 mod notices;
 mod plan;
 mod problems;
 mod promise;
+mod review;
+mod strip;
 mod what_if;
 
 pub use blocked::{BlockedJson, blocked_json};
+pub use expose::{ExposeJson, expose_json};
 pub use light::{LightJson, light_json};
 pub use notices::{NoticesJson, notices_json};
 pub use plan::{PlanJson, plan_json};
 pub use problems::{CheckJson, ProblemJson, check_json};
 pub use promise::{PromiseJson, RiskJson, promise_json, risk_json};
+pub use review::{ReviewJson, review_json};
+pub use strip::{StripJson, strip_json};
 pub use what_if::{WhatIfJson, what_if_json};
 
 use chrono::NaiveDateTime;

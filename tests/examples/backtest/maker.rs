@@ -139,7 +139,7 @@ impl Maker<'_> {
                     at: wall(slot),
                     what: Done::Stage {
                         stage,
-                        minutes: None,
+                        exposed: None,
                     },
                 });
             }
@@ -212,7 +212,7 @@ impl Maker<'_> {
             } else {
                 Done::Stage {
                     stage: Stage::Finishing,
-                    minutes: None,
+                    exposed: None,
                 }
             };
             piece.progress.events.push(Event { at, what });

@@ -1,7 +1,7 @@
 //! The dose a material wants, learned from verdicts.
 
 use fairday::light::cloud::{CloudMethod, Sky};
-use fairday::light::learn::{Observation, Prior, Verdict, learn, logged_sigma_ln};
+use fairday::light::learn::{GOOD_BAND, Observation, Prior, Verdict, learn, logged_sigma_ln};
 use fairday::units::Dose;
 
 use super::{Row, Table, Worst, relative};
@@ -86,8 +86,14 @@ fn much_evidence_far_away_stays_finite() {
 /// Seven eighths of the weight is one step of the strip: a coarse strip says less.
 #[test]
 fn a_coarse_strip_says_less_than_a_fine_one() {
-    let fine = learn(prior(), &[Observation::of_strip(Dose(25.0), 0.15, 1.2)]);
-    let coarse = learn(prior(), &[Observation::of_strip(Dose(25.0), 0.15, 2.0)]);
+    let fine = learn(
+        prior(),
+        &[Observation::of_strip(Dose(25.0), 0.15, 1.2, GOOD_BAND)],
+    );
+    let coarse = learn(
+        prior(),
+        &[Observation::of_strip(Dose(25.0), 0.15, 2.0, GOOD_BAND)],
+    );
     assert!(coarse.sigma_ln > fine.sigma_ln, "{coarse:?} {fine:?}");
 }
 

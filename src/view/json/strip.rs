@@ -1,0 +1,48 @@
+//! A test strip as JSON, `fairday-strip/1`.
+
+use serde::Serialize;
+
+use super::light::{DoseJson, dose_json};
+use super::{Wall, plain, tenth};
+use crate::view::strip::{StripScreen, StripStep};
+
+/// The whole answer.
+#[derive(Debug, Serialize)]
+pub struct StripJson {
+    format: &'static str,
+    studio: String,
+    material: String,
+    at: Wall,
+    forecast: String,
+    dose: Option<DoseJson>,
+    uv_index: f64,
+    steps: Vec<StepJson>,
+    complete: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct StepJson {
+    minutes: f64,
+    cover_at: Wall,
+    dose_kj_m2: f64,
+}
+
+/// Says for other programs how to expose a strip.
+pub fn strip_json(screen: &StripScreen) -> StripJson {
+    let step = |step: &StripStep| StepJson {
+        minutes: step.minutes,
+        cover_at: Wall(step.cover_at),
+        dose_kj_m2: tenth(step.dose.0),
+    };
+    StripJson {
+        format: "fairday-strip/1",
+        studio: screen.studio.to_owned(),
+        material: screen.material.key.clone(),
+        at: Wall(screen.at),
+        forecast: plain(screen.forecast_note),
+        dose: screen.taught.map(dose_json),
+        uv_index: tenth(screen.uv_index),
+        steps: screen.steps.iter().map(step).collect(),
+        complete: screen.stopped.is_none(),
+    }
+}

@@ -1,0 +1,186 @@
+//! A test strip: which step to cover when, and what a strip that was read says.
+
+use chrono::{NaiveDate, NaiveDateTime};
+
+use super::dates::{near_day, time};
+use super::dose::{dose, learned_dose, taught_words};
+use super::page::{Page, Setting, Tone};
+use super::weather::uv_caution;
+use crate::experience::Taught;
+use crate::light::Barrier;
+use crate::studio::{Material, Strip};
+use crate::units::Dose;
+
+/// Everything that the screen shows.
+#[derive(Debug, Clone, Copy)]
+pub struct StripScreen<'a> {
+    /// Name of the studio.
+    pub studio: &'a str,
+    /// What is tried.
+    pub material: &'a Material,
+    /// What is known of its dose.
+    pub taught: Option<&'a Taught>,
+    /// Dose of the sensitizer beside that of the classic one.
+    pub exposure_factor: f64,
+    /// The day.
+    pub today: NaiveDate,
+    /// When the strip goes out, on the studio's clock.
+    pub at: NaiveDateTime,
+    /// What the light rests on, in one line.
+    pub forecast_note: &'a str,
+    /// Whether there is a forecast.
+    pub has_forecast: bool,
+    /// The steps, the shortest first.
+    pub steps: &'a [StripStep],
+    /// Why there are not more of them.
+    pub stopped: Option<Barrier>,
+    /// Highest UV index meanwhile.
+    pub uv_index: f64,
+}
+
+/// One step of a strip.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StripStep {
+    /// How long it lies in the light. [min]
+    pub minutes: f64,
+    /// When it is covered, on the studio's clock.
+    pub cover_at: NaiveDateTime,
+    /// What it gets.
+    pub dose: Dose,
+}
+
+const STEP: usize = 6;
+const MINUTES: usize = 10;
+const COVER: usize = 14;
+
+/// Writes how to expose the strip.
+pub fn render_strip(screen: &StripScreen, setting: Setting) -> String {
+    let mut page = Page::new(setting);
+    let at = format!(
+        "{} · test strip for {}, {} {}",
+        screen.studio,
+        screen.material.name,
+        near_day(screen.at.date(), screen.today),
+        time(screen.at)
+    );
+    page.heading(&at, "");
+    page.text(Tone::Quiet, 2, screen.forecast_note);
+    if let Some(taught) = screen.taught {
+        let words = format!(
+            "{}; {}",
+            learned_dose(taught, screen.exposure_factor),
+            taught_words(taught)
+        );
+        page.text(Tone::Quiet, 2, &words);
+    }
+    if !screen.has_forecast {
+        page.text(
+            Tone::Look,
+            2,
+            "Without a forecast a clear sky is taken. Say how it was when you read the strip: --sky",
+        );
+    }
+    page.gap();
+    steps(screen, &mut page);
+    if screen.steps.len() >= 2 {
+        page.gap();
+        how(screen, &mut page);
+    }
+    if let Some(caution) = uv_caution(screen.uv_index) {
+        page.gap();
+        page.text(Tone::Look, 2, &format!("{caution}."));
+    }
+    page.into_text()
+}
+
+fn steps(screen: &StripScreen, page: &mut Page) {
+    let head = [
+        (STEP, Tone::Quiet, "step"),
+        (MINUTES, Tone::Quiet, "in light"),
+        (COVER, Tone::Quiet, "cover it at"),
+    ];
+    if !screen.steps.is_empty() {
+        page.row(&head, Tone::Quiet, "gets");
+    }
+    for (number, step) in (1..).zip(screen.steps) {
+        let (number, minutes) = (format!("{number}"), format!("{} min", step.minutes));
+        let cover = step.cover_at.format("%H:%M:%S").to_string();
+        let row = [
+            (STEP, Tone::Strong, number.as_str()),
+            (MINUTES, Tone::Plain, minutes.as_str()),
+            (COVER, Tone::Plain, cover.as_str()),
+        ];
+        page.row(&row, Tone::Plain, &dose(step.dose));
+    }
+    if let Some(barrier) = screen.stopped {
+        let words = match barrier {
+            Barrier::LowSun => "The sun goes before a longer step has its dose; begin earlier.",
+            Barrier::Rain | Barrier::UnknownSky | Barrier::OutOfSpan => {
+                "A longer step does not get its dose in the next twelve hours."
+            }
+        };
+        page.text(Tone::Alarm, 2, words);
+    }
+}
+
+fn how(screen: &StripScreen, page: &mut Page) {
+    let minutes: Vec<String> = screen
+        .steps
+        .iter()
+        .map(|step| step.minutes.to_string())
+        .collect();
+    let lines = [
+        "Lay a coated strip of the same batch into the frame with your negative, all of it open \
+         to the sky. Cover step 1 first with card, then one step more each time."
+            .to_owned(),
+        "Wash and dry it as usual and judge it dry, best on the next day: the best step is the \
+         shortest in which the deepest shadow is as dark as it gets and the highlights are clean."
+            .to_owned(),
+        format!(
+            "Then: fairday strip {} --at \"{}\" --minutes {} --best STEP",
+            screen.material.key,
+            screen.at.format("%Y-%m-%d %H:%M"),
+            minutes.join(",")
+        ),
+    ];
+    for line in lines {
+        page.text(Tone::Plain, 2, &line);
+    }
+}
+
+/// Writes what a strip that was read has taught; `place` is its best step, and how many
+/// it has.
+pub fn render_read(
+    material: &Material,
+    strip: &Strip,
+    taught: Option<&Taught>,
+    exposure_factor: f64,
+    place: (usize, usize),
+    setting: Setting,
+) -> String {
+    let mut page = Page::new(setting);
+    let text = format!(
+        "{}: the best step got {} (entered below `strips` in studio.yaml)",
+        material.name,
+        dose(strip.best)
+    );
+    page.text(Tone::Plain, 0, &text);
+    if let Some(taught) = taught {
+        let text = format!(
+            "planned with from now on: {}; {}",
+            learned_dose(taught, exposure_factor),
+            taught_words(taught)
+        );
+        page.text(Tone::Good, 0, &text);
+    }
+    let (best, count) = place;
+    if best == 1 || best == count {
+        let side = if best == 1 { "shorter" } else { "longer" };
+        let text = format!(
+            "The best step is the last on its side, so the right one may lie beyond: print \
+             another strip with {side} steps."
+        );
+        page.text(Tone::Look, 0, &text);
+    }
+    page.into_text()
+}
