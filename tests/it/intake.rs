@@ -48,7 +48,7 @@ fn an_order_is_taken_in_the_manner_of_the_demo_and_planned() {
         &take(&["--promise", "safe", "--piece", FERN]),
     );
     assert_eq!(code, Some(0), "{told}");
-    assert!(said.contains("95 in 100  leaves by"), "{said}");
+    assert!(said.contains("95 in 100   leaves by"), "{said}");
     let file = fs::read_to_string(folder.path().join("2026-031-brook.yaml")).unwrap();
     let (before, rest) = file.split_once("promise: {kind: ship_by, date: ").unwrap();
     let (day, after) = rest.split_once("}\n").unwrap();
