@@ -113,7 +113,9 @@ fn render(
     let setup = loaded.setup(sky);
     let timing = args.thinking.plan(&setup)?;
     let outdoors = loaded.outdoors(sky);
-    let mut daylight = daylight(&setup, |date| loaded.uv_index(sky, date));
+    let mut daylight = daylight(&setup, &outdoors, &loaded.studio.weather, |date| {
+        loaded.uv_index(sky, date)
+    });
     match args.day {
         Some(day) => daylight.retain(|light| light.date == day),
         None => daylight.truncate(args.days.max(1)),

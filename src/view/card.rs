@@ -219,10 +219,10 @@ fn exposure(piece: &Piece) -> Option<String> {
                 (
                     Done::Stage {
                         stage: Stage::Exposing,
-                        minutes,
+                        exposed,
                     },
                     true,
-                ) => *minutes,
+                ) => exposed.map(|exposed| exposed.minutes),
                 _ => None,
             });
     let minutes = timed.map(|minutes| format!("{} min, ", amount(minutes)));

@@ -1,7 +1,7 @@
 //! Cards and certificates: word for word, and with hostile words.
 
 use fairday::letter::Templates;
-use fairday::order::{Done, Event};
+use fairday::order::{Done, Event, Exposed};
 use fairday::stage::Stage;
 use fairday::view::card::{CardScreen, render_cards, render_certificates};
 use fairday::view::sheet::Paper;
@@ -29,9 +29,12 @@ fn page(order: &fairday::order::Order, certificate: bool) -> String {
 fn a_card_and_a_certificate_word_for_word() {
     let mut one = order("26-1", 1, "2026-05-15");
     one.customer.address = vec!["7 Tar Lane".to_owned(), "Northport".to_owned()];
-    let done = |at, stage, minutes| Event {
+    let done = |at, stage, minutes: Option<f64>| Event {
         at: super::small_studio::at(at),
-        what: Done::Stage { stage, minutes },
+        what: Done::Stage {
+            stage,
+            exposed: minutes.map(Exposed::of_minutes),
+        },
     };
     let piece = &mut one.pieces[0];
     (piece.copy, piece.copies) = (2, 5);

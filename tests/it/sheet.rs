@@ -21,7 +21,7 @@ fn page(small: &Small, day: Option<&str>) -> String {
     small.with_plan(|asked| {
         let setup = asked.setup;
         let week = week(setup, &small.studio, asked.timing);
-        let daylight = daylight(setup, |_| Some(6.0));
+        let daylight = daylight(setup, &asked.outdoors, &small.studio.weather, |_| Some(6.0));
         let skies: Vec<_> = daylight
             .iter()
             .map(|light| day_sky(&setup.grid, light.date, &asked.outdoors, &fair))
