@@ -38,7 +38,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
     }
     let sky = loaded.sky();
     let setup = loaded.setup(&sky);
-    let timing = args.thinking.plan(&setup)?;
+    let timing = loaded.plan(&setup, &args.thinking)?;
     let asked = Asked {
         setup: &setup,
         fair: &loaded.fair_setup(&sky),

@@ -35,7 +35,7 @@ pub fn letters_due(
     }
     let sky = loaded.sky();
     let setup = loaded.setup(&sky);
-    let timing = thinking.plan(&setup)?;
+    let timing = loaded.plan(&setup, thinking)?;
     let courses = courses(&setup, &loaded.studio, &timing);
     let findings = findings(&Asked {
         setup: &setup,

@@ -20,11 +20,14 @@ use crate::order::Order;
 use crate::outside::clock::{self, Stopwatch};
 use crate::outside::fetch::find_fetched_at;
 use crate::outside::forecast::read_forecast;
+use crate::outside::kept::read_kept;
 use crate::outside::orders as folder;
 use crate::outside::outbox::read_sent;
 use crate::plan::audit::{Start, audit_from};
+use crate::plan::calm::{felt, priced, settle};
 use crate::plan::grid::Grid;
-use crate::plan::model::Timing;
+use crate::plan::kept::KeptPlan;
+use crate::plan::model::{Instance, Timing};
 use crate::plan::search::{Effort, solve};
 use crate::plan::setup::{Setup, setup};
 use crate::plan::starts::Outdoors;
@@ -344,6 +347,17 @@ impl Loaded {
         setup(&self.orders, &self.studio, &self.outdoors(sky), self.now)
     }
 
+    /// Plans: calmly if the studio goes by a kept plan.
+    ///
+    /// # Errors
+    /// The kept plan cannot be read, or the plan broke a rule.
+    pub fn plan(&self, setup: &Setup, thinking: &Thinking) -> Result<Timing> {
+        match read_kept(&self.folder)? {
+            Some(kept) => thinking.plan_calmly(setup, &kept, self.studio.planning.moved),
+            None => thinking.plan(setup),
+        }
+    }
+
     /// Returns the light outdoors with the weather that is forecast.
     pub fn outdoors<'a>(&'a self, sky: &'a Sky) -> Outdoors<'a> {
         Outdoors {
@@ -448,6 +462,22 @@ fn usual_steps(setup: &Setup) -> u64 {
     (LOT_STEPS / setup.lots.len().max(1) as u64).clamp(500, 10_000)
 }
 
+/// Has a plan judged a second time.
+fn judged(setup: &Setup, timing: Timing) -> Result<Timing> {
+    let verdict = audit_from(&setup.instance, &timing, Start::Given);
+    if !verdict.is_kept() {
+        bail!(
+            "the plan broke a rule of the studio and is not shown ({:?}); \
+             please report this with the studio folder",
+            verdict.broken.first()
+        );
+    }
+    Ok(timing)
+}
+
+/// Parts into which the thinking is divided when a kept plan is to be left in peace.
+const CALM_ROUNDS: u64 = 8;
+
 impl Thinking {
     /// Plans, and has the plan judged a second time.
     pub fn plan(&self, setup: &Setup) -> Result<Timing> {
@@ -456,29 +486,60 @@ impl Thinking {
 
     /// Plans on from a plan, as far as it still holds.
     pub fn plan_from(&self, setup: &Setup, start: Option<&Timing>) -> Result<Timing> {
+        judged(setup, self.think(setup, &setup.instance, start, (1, 0)))
+    }
+
+    /// Plans so that today and tomorrow morning stay as kept unless moving them gains
+    /// more than the studio says a moved step costs.
+    ///
+    /// Short searches from the best plan so far, each settled back: a long one would
+    /// wander off and could not be led back step by step.
+    pub fn plan_calmly(&self, setup: &Setup, kept: &KeptPlan, price: u32) -> Result<Timing> {
+        let price = i64::from(price);
+        let kept = kept.timing(setup);
+        let priced = priced(setup, &kept, price);
+        let mut best: Option<(i64, Timing)> = None;
+        for round in 0..CALM_ROUNDS {
+            let from = best.as_ref().map_or(&kept, |(_, timing)| timing);
+            // The first round only mends what no longer holds.
+            let share = if round == 0 { 0 } else { CALM_ROUNDS };
+            let timing = self.think(setup, &priced, Some(from), (share, round));
+            let timing = settle(setup, judged(setup, timing)?, &kept, price);
+            let felt = felt(setup, &timing, &kept, price).unwrap_or(i64::MAX);
+            if best.as_ref().is_none_or(|(least, _)| felt < *least) {
+                best = Some((felt, timing));
+            }
+        }
+        judged(setup, best.map(|(_, timing)| timing).unwrap_or_default())
+    }
+
+    /// Searches with one of `share` parts of the effort, none at all for no part, in
+    /// the way of `round`.
+    fn think(
+        &self,
+        setup: &Setup,
+        instance: &Instance,
+        start: Option<&Timing>,
+        (share, round): (u64, u64),
+    ) -> Timing {
         let steps = match (self.steps, self.seconds) {
             (Some(steps), _) => Some(steps),
             (None, Some(_)) => None,
             (None, None) => Some(usual_steps(setup)),
         };
         let effort = Effort {
-            iterations: steps,
-            seed: self.seed,
+            iterations: steps
+                .map(|steps| steps / share.max(1))
+                .filter(|_| share > 0)
+                .or((share == 0).then_some(0)),
+            seed: self.seed.wrapping_add(round),
             threads: 2,
         };
-        let watch = self.seconds.map(Stopwatch::of_seconds);
+        let seconds = self.seconds.map(|seconds| seconds / share.max(1) as f64);
+        let watch = seconds.map(Stopwatch::of_seconds);
         let go_on = move || watch.is_none_or(|watch| watch.is_running());
-        let think = || solve(&setup.instance, &effort, &go_on, start);
-        let solved = while_doing("thinking about the plan", think);
-        let verdict = audit_from(&setup.instance, &solved.timing, Start::Given);
-        if !verdict.is_kept() {
-            bail!(
-                "the plan broke a rule of the studio and is not shown ({:?}); \
-                 please report this with the studio folder",
-                verdict.broken.first()
-            );
-        }
-        Ok(solved.timing)
+        let think = || solve(instance, &effort, &go_on, start);
+        while_doing("thinking about the plan", think).timing
     }
 
     /// Returns how hard each further plan is thought about.

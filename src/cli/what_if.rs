@@ -30,7 +30,7 @@ pub fn run(
     };
     let real = loaded.setup(sky);
     let asked = setup(&known.orders, &known.studio, &outdoors, loaded.now);
-    let shown = thinking.plan(&real)?;
+    let shown = loaded.plan(&real, thinking)?;
     let before = thinking.plan_from(&real, Some(&shown))?;
     let after = thinking.plan_from(&asked, Some(&carry(&real, &shown, &asked)))?;
     let found = difference(

@@ -9,6 +9,7 @@ pub mod fetch;
 pub mod forecast;
 pub mod http;
 pub mod journal;
+pub mod kept;
 pub mod mail;
 pub mod mailer;
 pub mod orders;

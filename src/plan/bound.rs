@@ -40,6 +40,46 @@ pub struct Bound {
     pub cost: i64,
 }
 
+/// What a plan has, beside what no plan can be better than.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Proof {
+    /// The plan's weighted order-days after the promise.
+    pub late: i64,
+    /// The plan's cost.
+    pub cost: i64,
+    /// What no plan can be better than.
+    pub bound: Bound,
+}
+
+impl Proof {
+    /// Bounds the plans of `instance`, of which one costs `cost`.
+    pub fn of(instance: &Instance, cost: Cost, rounds: u32) -> Proof {
+        Proof {
+            late: cost.late,
+            cost: cost.total(&instance.weights),
+            bound: bound(instance, &cost, rounds),
+        }
+    }
+
+    /// Tells whether no plan can be more punctual.
+    pub fn is_most_punctual(&self) -> bool {
+        self.late <= self.bound.late
+    }
+
+    /// Tells whether no plan can be better in anything that counts.
+    pub fn is_best(&self) -> bool {
+        self.cost <= self.bound.cost
+    }
+
+    /// Returns how much of its cost a better plan could save at most; 0 to 1.
+    pub fn gap(&self) -> f64 {
+        match self.cost {
+            0 => 0.0,
+            cost => (self.cost - self.bound.cost).max(0) as f64 / cost as f64,
+        }
+    }
+}
+
 /// Bounds lateness and cost from below.
 ///
 /// `known` is the cost of any plan, `rounds` how often the prices are mended: more

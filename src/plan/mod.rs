@@ -6,6 +6,7 @@
 
 pub mod audit;
 pub mod bound;
+pub mod calm;
 pub mod carry;
 pub mod course;
 pub mod dark;
@@ -13,6 +14,7 @@ pub mod daylight;
 pub mod earliest;
 pub mod grid;
 pub mod hours;
+pub mod kept;
 pub mod lay;
 pub mod lots;
 pub mod model;
@@ -22,6 +24,7 @@ pub mod reason;
 pub mod search;
 pub mod setup;
 pub mod sky;
+pub mod since;
 pub mod starts;
 pub mod together;
 pub mod waiting;

@@ -279,6 +279,7 @@ pub fn planning() -> Planning {
         risk: 10,
         session: 300,
         ship: 1,
+        moved: 500,
         extra_hours: 3.0,
         spare_confidence: 0.8,
         remake_share_paper: 0.10,

@@ -549,6 +549,9 @@ pub struct PlanningFile {
     /// Cost of a day until collection.
     #[schemars(range(min = 0, max = 10000000))]
     pub ship: Option<Leaf<u32>>,
+    /// Cost of moving a near step of the kept plan.
+    #[schemars(range(min = 0, max = 10000000))]
+    pub moved: Option<Leaf<u32>>,
     /// Longer evening for a late order. [h]
     #[schemars(range(min = 0, max = 8))]
     pub extra_hours: Option<Leaf<f64>>,

@@ -122,6 +122,7 @@ pub fn planning(shape: &StudioFile, top: &mut Section) -> Planning {
         risk: at.count(&shape.risk, "risk", d.risk, 0..=most),
         session: at.count(&shape.session, "session", d.session, 0..=most),
         ship: at.count(&shape.ship, "ship", d.ship, 0..=most),
+        moved: at.count(&shape.moved, "moved", d.moved, 0..=most),
         extra_hours: at.number(&shape.extra_hours, "extra_hours", d.extra_hours, 0.0..=8.0),
         spare_confidence: at.number(
             &shape.spare_confidence,

@@ -526,6 +526,8 @@ pub struct Planning {
     pub session: u32,
     /// What a weighted day until collection costs.
     pub ship: u32,
+    /// What it costs to move a step of today or tomorrow morning in the kept plan.
+    pub moved: u32,
     /// How much longer a working day may be asked to last for a late order. [h]
     pub extra_hours: f64,
     /// Chance with which the promised number is to come out good, for spare copies.

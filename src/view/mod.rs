@@ -26,6 +26,7 @@ pub mod schema;
 pub mod sent;
 pub mod sheet;
 pub mod strip;
+pub mod since;
 pub mod taken;
 pub mod weather;
 pub mod what_if;

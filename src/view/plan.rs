@@ -9,6 +9,7 @@ use super::pieces::{batch_words, merge, parcel_words, pieces_words, size};
 use super::weather::{dark_words, light_minutes, origin_words, unfit_words, uv_caution, uv_short};
 use crate::keeping::{Aged, Keeping};
 use crate::order::Order;
+use crate::plan::bound::Proof;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Coat, Day, OrderPieces, Parcel, Round, Session, Step, Week, What};
@@ -40,6 +41,8 @@ pub struct PlanScreen<'a> {
     pub unread: &'a [String],
     /// What is to be mended, in all files.
     pub problems: &'a [Problem],
+    /// What is proven about the plan.
+    pub proof: &'a Proof,
     /// How many days are shown in full.
     pub days_shown: usize,
 }
@@ -533,4 +536,21 @@ fn not_on_course(screen: &PlanScreen, page: &mut Page) {
     for course in courses {
         course_line(screen.orders, course, screen.now.date(), page);
     }
+    page.text(Tone::Quiet, 2, &proof_words(screen.proof));
+}
+
+/// Says how much of the lateness no plan could have avoided.
+fn proof_words(proof: &Proof) -> String {
+    let days = |number: i64| count(number.max(0) as usize, "late day");
+    if proof.late == 0 {
+        return "What can be planned is in time.".to_owned();
+    }
+    if proof.is_most_punctual() {
+        return "Proven: no plan for these pieces can be more punctual.".to_owned();
+    }
+    format!(
+        "Proven: of {}, counted by weight, no plan can avoid {}.",
+        days(proof.late),
+        proof.bound.late.max(0)
+    )
 }

@@ -5,6 +5,7 @@ mod audit;
 mod bound;
 mod calendar;
 mod cards;
+mod calm;
 mod climate;
 mod commands;
 mod demo;

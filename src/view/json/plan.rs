@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::{ProblemJson, Wall, plain, tenth};
 use crate::forecast::Origin;
+use crate::plan::bound::Proof;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Step, What};
@@ -20,8 +21,34 @@ pub struct PlanJson {
     forecast: String,
     days: Vec<DayJson>,
     orders: Vec<OrderJson>,
+    proof: ProofJson,
     unread: Vec<String>,
     problems: Vec<ProblemJson>,
+}
+
+/// What the plan has, and what no plan can be better than.
+#[derive(Debug, Serialize)]
+struct ProofJson {
+    /// Weighted order-days after the promise.
+    late: i64,
+    late_at_least: i64,
+    cost: i64,
+    cost_at_least: i64,
+    most_punctual: bool,
+    best: bool,
+}
+
+impl ProofJson {
+    fn new(proof: &Proof) -> ProofJson {
+        ProofJson {
+            late: proof.late,
+            late_at_least: proof.bound.late,
+            cost: proof.cost,
+            cost_at_least: proof.bound.cost,
+            most_punctual: proof.is_most_punctual(),
+            best: proof.is_best(),
+        }
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -148,6 +175,7 @@ pub fn plan_json(screen: &PlanScreen) -> PlanJson {
             .iter()
             .map(|course| OrderJson::new(course, &screen.orders[course.order].number))
             .collect(),
+        proof: ProofJson::new(screen.proof),
         unread: screen.unread.to_vec(),
         problems: screen.problems.iter().map(ProblemJson::new).collect(),
     }
