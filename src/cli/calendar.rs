@@ -33,7 +33,7 @@ pub fn run(common: &Common, args: &CalendarArgs) -> Result<Ended> {
     output::show_problems(common, &loaded.problems);
     let sky = loaded.sky();
     let setup = loaded.setup(&sky);
-    let timing = args.thinking.plan(&setup)?;
+    let timing = loaded.plan(&setup, &args.thinking)?;
     let week = week(&setup, &loaded.studio, &timing);
     let screen = CalendarScreen {
         studio: &loaded.studio,

@@ -67,14 +67,13 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
     let timing = loaded.plan(&setup, &args.thinking)?;
     let week = week(&setup, &loaded.studio, &timing);
     let courses = courses(&setup, &loaded.studio, &timing);
+    if args.since {
+        return say_since(common, &loaded, &setup, &timing, &courses, args.json);
+    }
     let limits = &loaded.studio.weather;
     let daylight = daylight(&setup, &loaded.outdoors(&sky), limits, |date| {
         loaded.uv_index(&sky, date)
     });
-    if args.since {
-        return say_since(common, &loaded, &setup, &timing, &courses, args.json);
-    }
-    let daylight = daylight(&setup, |date| loaded.uv_index(&sky, date));
     let screen = PlanScreen {
         studio: &loaded.studio,
         orders: &loaded.orders,

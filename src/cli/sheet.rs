@@ -111,7 +111,7 @@ fn render(
         Err(problems) => return Ok(Err(problems)),
     };
     let setup = loaded.setup(sky);
-    let timing = args.thinking.plan(&setup)?;
+    let timing = loaded.plan(&setup, &args.thinking)?;
     let outdoors = loaded.outdoors(sky);
     let mut daylight = daylight(&setup, &outdoors, &loaded.studio.weather, |date| {
         loaded.uv_index(sky, date)

@@ -12,8 +12,8 @@ mod plan;
 mod problems;
 mod promise;
 mod review;
-mod strip;
 mod since;
+mod strip;
 mod what_if;
 
 pub use blocked::{BlockedJson, blocked_json};
@@ -24,8 +24,8 @@ pub use plan::{PlanJson, plan_json};
 pub use problems::{CheckJson, ProblemJson, check_json};
 pub use promise::{PromiseJson, RiskJson, promise_json, risk_json};
 pub use review::{ReviewJson, review_json};
-pub use strip::{StripJson, strip_json};
 pub use since::{SinceJson, since_json};
+pub use strip::{StripJson, strip_json};
 pub use what_if::{WhatIfJson, what_if_json};
 
 use chrono::NaiveDateTime;
