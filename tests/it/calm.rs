@@ -118,7 +118,7 @@ fn a_marked_piece_keeps_the_rest_of_the_day() {
 fn a_storm_moves_what_must_move_and_says_why() {
     let (_folder, studio) = kept_demo();
     nudge(&studio, &["gusts"], 5.0);
-    let words = run(&studio, &["plan", "--since"]);
+    let words = run(&studio, &["plan", "--since", "--width", "200"]);
     assert!(
         words.contains("sky or wind do not allow that start"),
         "{words}"

@@ -60,7 +60,7 @@ fn an_order_is_taken_in_the_manner_of_the_demo_and_planned() {
     );
     // The day promised is the one that the page called safe.
     let day: chrono::NaiveDate = day.parse().unwrap();
-    let shown = format!("95 in 100  leaves by {}", day.format("%a %-d %b"));
+    let shown = format!("95 in 100   leaves by {}", day.format("%a %-d %b"));
     assert!(said.contains(&shown), "{shown}\n{said}");
     assert_eq!(run(folder.path(), &["check"]).0, Some(0));
     assert!(

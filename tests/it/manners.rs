@@ -45,7 +45,9 @@ fn examples(help: &str) -> Vec<&str> {
         .split_once("Examples:\n")
         .map_or("", |(_, after)| after);
     let lines = after.lines().take_while(|line| line.starts_with("  "));
-    lines.map(str::trim).collect()
+    // Two spaces part a command from what it does.
+    let commands = lines.filter_map(|line| line.trim().split("  ").next());
+    commands.collect()
 }
 
 /// Divides a line as a shell does, as far as our examples need it.
