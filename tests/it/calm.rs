@@ -76,10 +76,11 @@ fn nudge(studio: &Path, names: &[&str], factor: f64) {
 }
 
 #[test]
-fn without_a_change_nothing_changes() {
+fn without_a_change_no_near_step_moves() {
     let (_folder, studio) = kept_demo();
     let found = since(&studio);
-    assert_eq!(found["orders"].as_array().unwrap().len(), 0, "{found}");
+    // Thinking on may bring an order forward on later days, and never upset the near ones.
+    assert_eq!(found["steps"].as_array().unwrap().len(), 0, "{found}");
     assert_eq!(found["stayed"], found["of"], "{found}");
     assert!(found["of"].as_u64().unwrap() >= 10, "{found}");
 }
