@@ -39,7 +39,7 @@ fn run(studio: &Path, arguments: &[&str]) -> String {
 fn since(studio: &Path) -> Value {
     let dir = studio.to_str().unwrap();
     let answer = fairday(&["plan", "--since", "--json", "--dir", dir]);
-    serde_json::from_slice(&answer.stdout).expect(&text(&answer.stderr))
+    serde_json::from_slice(&answer.stdout).unwrap_or_else(|_| panic!("{}", text(&answer.stderr)))
 }
 
 /// What makes the sky of the demonstration's forecast.
