@@ -176,10 +176,16 @@ def start_exim(work: Path) -> Server | None:
     process = subprocess.Popen(command, stderr=subprocess.DEVNULL)
     wait_for(port, process)
 
+    def head(path: Path) -> str:
+        # A mail whose sender was killed goes away while we look: it was not taken.
+        try:
+            return path.read_text("utf-8", "replace")
+        except FileNotFoundError:
+            return ""
+
     def taken() -> list[str]:
         heads = (spool / "input").rglob("*-H")
-        found = [re.search(r"^\d+I? +Message-ID: (.+)$", h.read_text("utf-8", "replace"), re.M | re.I)
-                 for h in heads]
+        found = [re.search(r"^\d+I? +Message-ID: (.+)$", head(h), re.M | re.I) for h in heads]
         return [match.group(1).strip() for match in found if match]
 
     return Server("exim", port, "tls", process, taken)
