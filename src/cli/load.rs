@@ -528,10 +528,10 @@ impl Thinking {
             (None, None) => Some(usual_steps(setup)),
         };
         let effort = Effort {
-            iterations: steps
-                .map(|steps| steps / share.max(1))
-                .filter(|_| share > 0)
-                .or((share == 0).then_some(0)),
+            iterations: match share {
+                0 => Some(0),
+                share => steps.map(|steps| steps / share),
+            },
             seed: self.seed.wrapping_add(round),
             threads: 2,
         };

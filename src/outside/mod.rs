@@ -12,6 +12,7 @@ pub mod journal;
 pub mod kept;
 pub mod mail;
 pub mod mailer;
+mod note;
 pub mod orders;
 pub mod outbox;
 pub mod pages;

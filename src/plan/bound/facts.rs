@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::prices::SCALE;
 use super::room::Room;
+use crate::plan::earliest::dry_between;
 use crate::plan::model::{Instance, Lot, Order, Slot, Space};
 
 /// An exposure that a lot may have.
@@ -200,7 +201,7 @@ impl<'a> Facts<'a> {
     }
 
     fn options(&self, lot: &Lot) -> Vec<Start> {
-        let Some((first, last)) = self.dry_between(lot) else {
+        let Some((first, last)) = dry_between(self.instance, lot) else {
             return Vec::new();
         };
         let rows = self.instance.classes.get(lot.cls).into_iter();
@@ -234,18 +235,6 @@ impl<'a> Facts<'a> {
             risk: self.instance.weights.risk.saturating_mul(risk) * SCALE,
             ready: wash + lot.wash + lot.open.max(lot.cure),
         })
-    }
-
-    /// Returns from when and until when a lot may be loaded, as far as its coat goes.
-    fn dry_between(&self, lot: &Lot) -> Option<(Slot, Slot)> {
-        if let Some(coated) = lot.coated_end {
-            let dry = coated + lot.dark;
-            return Some((dry.max(0), dry.saturating_add(lot.keep)));
-        }
-        let setup = self.instance.session.setup;
-        let mixed = self.first_manned(0, setup)? + setup;
-        let coat = self.first_manned(mixed.max(lot.release), lot.coat)?;
-        Some((coat + lot.coat + lot.dark, self.horizon))
     }
 
     fn order(&self, order: &Order, owned: &mut [bool]) -> OrderFacts {
