@@ -164,6 +164,7 @@ fn judged(piece: &Piece) -> Vec<(NaiveDateTime, Exposed, Verdict)> {
             Done::Stage {
                 stage: Stage::Exposing,
                 exposed: Some(exposed),
+                ..
             } => {
                 lit = Some((event.at, *exposed, None));
             }

@@ -9,6 +9,7 @@
 pub mod capacity;
 pub mod cli;
 pub mod climate;
+pub mod coverage;
 pub mod dry;
 pub mod experience;
 pub mod exposing;

@@ -9,6 +9,7 @@ use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, U
 use super::beyond::carry_on;
 use super::progress::while_doing;
 use super::{Common, output};
+use crate::coverage::{Coverage, coverage};
 use crate::dry::{Estimate, estimate};
 use crate::experience::{Taught, taught};
 use crate::forecast::Forecast;
@@ -41,10 +42,13 @@ use crate::yaml::leaf::Scalar;
 pub struct Loaded {
     /// The folder.
     pub folder: PathBuf,
-    /// The studio; doses of its materials are what its own prints have taught.
+    /// The studio; doses of its materials are what its own prints have taught, and
+    /// millilitres per area what was measured.
     pub studio: Studio,
     /// What they have taught, by material.
     pub taught: BTreeMap<String, Taught>,
+    /// What they drink, by material.
+    pub coverage: BTreeMap<String, Coverage>,
     /// Its orders.
     pub orders: Vec<Order>,
     /// Names of all studio and order files.
@@ -123,6 +127,12 @@ pub fn find(common: &Common) -> Result<Found> {
             material.target_dose = taught.learned.median;
         }
     }
+    let coverage = coverage(&read.orders, &studio, now);
+    for (key, coverage) in &coverage {
+        if let Some(material) = studio.materials.get_mut(key) {
+            material.coat_ml_per_m2 = coverage.ml_per_m2;
+        }
+    }
     let file = studio.forecast_file.as_deref();
     let fetched_at = file.and_then(|file| find_fetched_at(&folder, file));
     let mut forecast = read_saved(&folder, &studio, now, fetched_at, &mut problems);
@@ -139,6 +149,7 @@ pub fn find(common: &Common) -> Result<Found> {
         folder,
         studio,
         taught,
+        coverage,
         orders: read.orders,
         files: read.files,
         unread: read.unread,

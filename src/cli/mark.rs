@@ -7,6 +7,7 @@ use anyhow::{Context, Result, bail};
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use clap::Args;
 
+use super::coated::{CoatArgs, Coats};
 use super::lit::{Daylight, find_sky};
 use super::load::{Loaded, find_folder, load};
 use super::{Common, Ended, output};
@@ -28,6 +29,7 @@ use crate::yaml::leaf::Scalar;
 #[command(after_help = "\
 Examples:
   fairday mark coated 2026-012 2026-014/1-3
+  fairday mark coated 2026-012 2026-014/1-3 --poured 40 --left 6 --batch R-2403
   fairday mark exposed 2026-012/1 --minutes 11.5 --at 11:05
   fairday mark judged 2026-012/1 --verdict good
   fairday mark shipped 2026-012 --tracking PL-50713")]
@@ -51,6 +53,8 @@ pub struct MarkArgs {
     /// How it came out: pale, good, deep; teaches the dose of its material
     #[arg(long, value_name = "VERDICT")]
     verdict: Option<String>,
+    #[command(flatten)]
+    coat: CoatArgs,
     /// Who carries it, for `shipped` [default: the studio's carrier]
     #[arg(long)]
     carrier: Option<String>,
@@ -165,6 +169,7 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         output::remark(&closed.join("\n"));
         return Ok(Ended::NotDone);
     }
+    let coats = args.coat.deal(stage, &meant, &loaded.studio)?;
     let daylight = Daylight::new(&loaded);
     let light = match stage {
         Stage::Exposing => read_exposing(&loaded.folder)?,
@@ -177,7 +182,7 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
     let steps = meant
         .into_iter()
         .map(|meant| {
-            let mut step = mark_step(meant, mark, args, &loaded, exposed);
+            let mut step = mark_step(meant, mark, args, &loaded, &coats, exposed);
             if let Some(verdict) = verdict {
                 let event = judgement(mark.at, verdict);
                 step.changes.extend(progress(&step.meant, &event));
@@ -185,7 +190,11 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
             step
         })
         .collect();
-    write(common, &lock, &loaded, steps, mark.at)
+    let ended = write(common, &lock, &loaded, steps, mark.at)?;
+    if let Some(remark) = &coats.remark {
+        output::remark(remark);
+    }
+    Ok(ended)
 }
 
 /// Refuses a carrier for an order that its customer comes for.
@@ -432,6 +441,7 @@ fn mark_step<'a>(
     mark: Mark,
     args: &MarkArgs,
     loaded: &Loaded,
+    coats: &Coats,
     exposed: impl Fn(&Order, &Piece) -> Option<Exposed>,
 ) -> Step<'a> {
     let word = mark.stage.done().to_owned();
@@ -467,9 +477,16 @@ fn mark_step<'a>(
     for (exposed, numbers) in alike {
         let order = meant.order;
         let stage = mark.stage;
-        let what = Done::Stage { stage, exposed };
-        let event = Event { at: mark.at, what };
-        changes.extend(progress(&Meant { order, numbers }, &event));
+        let coated = |entry| coats.find(order, entry).cloned();
+        let event = |entry| Event {
+            at: mark.at,
+            what: Done::Stage {
+                stage,
+                exposed,
+                coated: coated(entry),
+            },
+        };
+        changes.extend(progress_with(&Meant { order, numbers }, event));
     }
     Step {
         meant,
@@ -481,6 +498,11 @@ fn mark_step<'a>(
 
 /// Returns one entry for each entry of the file that has some of the pieces.
 fn progress(meant: &Meant, event: &Event) -> Vec<Change> {
+    progress_with(meant, |_| event.clone())
+}
+
+/// The same, with what is written into each entry of its own.
+fn progress_with(meant: &Meant, event: impl Fn(usize) -> Event) -> Vec<Change> {
     let mut by_entry: BTreeMap<usize, Vec<u32>> = BTreeMap::new();
     for piece in meant
         .order
@@ -495,7 +517,7 @@ fn progress(meant: &Meant, event: &Event) -> Vec<Change> {
         .map(|(entry, copies)| Change::Progress {
             entry,
             copies,
-            event: event.clone(),
+            event: event(entry),
         })
         .collect()
 }

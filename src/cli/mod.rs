@@ -10,6 +10,7 @@ mod calendar;
 mod card;
 mod chances;
 mod check;
+mod coated;
 mod dialogue;
 mod due;
 mod expose;

@@ -83,6 +83,7 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
         daylight: &daylight,
         courses: &courses,
         aged: &find_aged(&loaded.orders, &loaded.studio, loaded.now, None),
+        coverage: &loaded.coverage,
         unread: &loaded.unread,
         problems: &loaded.problems,
         proof: &prove(&setup, &timing),

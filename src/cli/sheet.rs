@@ -142,6 +142,7 @@ fn render(
         grid: &setup.grid,
         courses: &courses,
         aged: &aged,
+        coverage: &loaded.coverage,
         usual: usual.as_ref(),
         paper: args.paper.paper(),
     };

@@ -9,7 +9,7 @@ use std::fmt;
 
 use super::file::OrderFile;
 use super::parse::{Against, parse};
-use super::{Dispatch, Done, Event, Exposed, Notified, Order};
+use super::{Coated, Dispatch, Done, Event, Exposed, Notified, Order};
 use crate::problem::Problem;
 use crate::yaml::added::{Added, is_all};
 use crate::yaml::insert::{BlankLines, Insertion, Item, Place, Style};
@@ -288,7 +288,12 @@ fn progress_item(event: &Event, copies: Option<&Vec<u32>>) -> Item {
         None => item,
     };
     match &event.what {
-        Done::Stage { exposed, .. } => exposed.iter().fold(item, with_exposed),
+        Done::Stage {
+            exposed, coated, ..
+        } => {
+            let item = exposed.iter().fold(item, with_exposed);
+            coated.iter().fold(item, with_coated)
+        }
         Done::Judged { verdict } => item.plain("verdict", verdict.name()),
         Done::Remake { reason } => item.text("reason", reason),
     }
@@ -304,4 +309,16 @@ fn with_exposed(item: Item, exposed: &Exposed) -> Item {
     rest.into_iter()
         .filter_map(|(key, value)| Some((key, value?)))
         .fold(item, |item, (key, value)| item.plain(key, value))
+}
+
+fn with_coated(item: Item, coated: &Coated) -> Item {
+    let amounts = [("poured_ml", coated.poured_ml), ("left_ml", coated.left_ml)];
+    let item = amounts
+        .into_iter()
+        .filter_map(|(key, value)| Some((key, value?)))
+        .fold(item, |item, (key, value)| item.plain(key, value));
+    [("batch", &coated.batch), ("mix", &coated.mix)]
+        .into_iter()
+        .filter_map(|(key, words)| Some((key, words.as_ref()?)))
+        .fold(item, |item, (key, words)| item.text(key, words))
 }

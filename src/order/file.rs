@@ -126,6 +126,7 @@ pub struct PieceFile {
     "if" = {"properties": {"did": {"const": "remake"}}},
     "then" = {"required": ["reason"], "not": {"required": ["minutes"]}},
 ))]
+#[schemars(extend("dependencies" = {"left_ml": ["poured_ml"]}))]
 pub struct EventFile {
     /// When.
     #[schemars(required)]
@@ -148,6 +149,16 @@ pub struct EventFile {
     /// Standard deviation of the logarithm of that dose.
     #[schemars(range(min = 0, max = 5))]
     pub dose_spread: Option<Leaf<f64>>,
+    /// Sensitizer poured for these copies. [ml]
+    #[schemars(range(min = 0.01, max = 100000))]
+    pub poured_ml: Option<Leaf<f64>>,
+    /// What was left of it. [ml]
+    #[schemars(range(min = 0, max = 100000))]
+    pub left_ml: Option<Leaf<f64>>,
+    /// Batch of the paper or cloth.
+    pub batch: Option<Leaf<String>>,
+    /// Batch of the mix.
+    pub mix: Option<Leaf<String>>,
     /// How it came out.
     pub verdict: Option<Leaf<Verdict>>,
     /// Why it is made again.
@@ -416,6 +427,10 @@ mod tests {
                 "planned_minutes",
                 "dose_kj_m2",
                 "dose_spread",
+                "poured_ml",
+                "left_ml",
+                "batch",
+                "mix",
                 "verdict",
                 "reason"
             ]

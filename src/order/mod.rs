@@ -193,6 +193,8 @@ pub enum Done {
         stage: Stage,
         /// What is known of an exposure that was timed.
         exposed: Option<Exposed>,
+        /// What is known of a coat.
+        coated: Option<Coated>,
     },
     /// Somebody looked at the print and judged its exposure.
     Judged {
@@ -204,6 +206,37 @@ pub enum Done {
         /// Why, in the maker's words.
         reason: String,
     },
+}
+
+impl Done {
+    /// Takes a stage of which no more is known than that it is done.
+    pub fn stage(stage: Stage) -> Done {
+        Done::Stage {
+            stage,
+            exposed: None,
+            coated: None,
+        }
+    }
+}
+
+/// What is known of a coat, for the pieces of its entry.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Coated {
+    /// Sensitizer that was poured for them. [ml]
+    pub poured_ml: Option<f64>,
+    /// What was left of it. [ml]
+    pub left_ml: Option<f64>,
+    /// Batch of the paper or cloth, in the maker's words.
+    pub batch: Option<String>,
+    /// Batch of the mix or of its stocks, in the maker's words.
+    pub mix: Option<String>,
+}
+
+impl Coated {
+    /// Returns nothing for a coat of which nothing is known.
+    pub fn if_known(self) -> Option<Coated> {
+        (self != Coated::default()).then_some(self)
+    }
 }
 
 /// An exposure that was timed.
@@ -277,6 +310,20 @@ impl Progress {
                 Done::Stage { stage: done, .. } if *done == stage => Some(event.at),
                 Done::Stage { .. } | Done::Judged { .. } | Done::Remake { .. } => None,
             })
+    }
+
+    /// Returns what is known of the coat of the present try.
+    pub fn coat(&self) -> Option<&Coated> {
+        let coats = self.current().iter().rev();
+        let mut coats = coats.filter_map(|event| match &event.what {
+            Done::Stage {
+                stage: Stage::Coating,
+                coated,
+                ..
+            } => Some(coated.as_ref()),
+            Done::Stage { .. } | Done::Judged { .. } | Done::Remake { .. } => None,
+        });
+        coats.next().flatten()
     }
 
     /// Returns how often the piece went back to coating.

@@ -2,7 +2,7 @@
 
 use super::file::{Did, EventFile, OrderFile, PieceFile};
 use super::parse::Against;
-use super::{Cover, Done, Event, Exposed, Image, LightSource, Piece, Progress, check};
+use super::{Coated, Cover, Done, Event, Exposed, Image, LightSource, Piece, Progress, check};
 use crate::stage::Stage;
 use crate::units::Dose;
 use crate::yaml::reader::Reader;
@@ -10,6 +10,12 @@ use crate::yaml::trail::Trail;
 
 /// Copies of one entry that are taken for an order and not for a slip.
 const COPIES_MAX: u32 = 500;
+
+/// Sensitizer that is taken for a session and not for a slip. [ml]
+const POURED_MAX_ML: f64 = 100_000.0;
+
+/// The least that is measured out. [ml]
+const POURED_MIN_ML: f64 = 0.01;
 
 /// An entry of `pieces` and its place.
 struct Entry<'a> {
@@ -193,6 +199,7 @@ fn event(line: &EventFile, at: &Trail, reader: &mut Reader) -> Option<Event> {
     let when = reader.need(&line.at, at, "at", "2026-05-10 18:30");
     let did = reader.need(&line.did, at, "did", "coated")?;
     let exposed = exposed(line, did, at, reader);
+    let coated = coated(line, did, at, reader);
     let verdict = reader.take(&line.verdict, at, "verdict");
     let reason = reader.take(&line.reason, at, "reason");
     if line.verdict.is_some() && did != Did::Judged {
@@ -202,7 +209,11 @@ fn event(line: &EventFile, at: &Trail, reader: &mut Reader) -> Option<Event> {
         reader.at_key(&at.key("verdict"), problem);
     }
     let what = match did {
-        Did::Stage(stage) => Done::Stage { stage, exposed },
+        Did::Stage(stage) => Done::Stage {
+            stage,
+            exposed,
+            coated,
+        },
         Did::Judged => {
             if line.verdict.is_none() {
                 reader.missing(at, "verdict", "good");
@@ -253,6 +264,46 @@ fn exposed(line: &EventFile, did: Did, at: &Trail, reader: &mut Reader) -> Optio
         dose: dose.map(Dose),
         dose_spread,
     })
+}
+
+/// Reads what is known of a coat; only a coat has sensitizer and batches.
+fn coated(line: &EventFile, did: Did, at: &Trail, reader: &mut Reader) -> Option<Coated> {
+    let of_coating = did == Did::Stage(Stage::Coating);
+    let given = [
+        (line.poured_ml.is_some(), "poured_ml"),
+        (line.left_ml.is_some(), "left_ml"),
+        (line.batch.is_some(), "batch"),
+        (line.mix.is_some(), "mix"),
+    ];
+    for (_, key) in given.into_iter().filter(|(given, _)| *given && !of_coating) {
+        let what = format!("`{key}` belongs to `coated`, not to `{}`", did.word());
+        let problem = reader.error(what).hint(format!("remove `{key}` here"));
+        reader.at_key(&at.key(key), problem);
+    }
+    let poured_ml = reader.take(&line.poured_ml, at, "poured_ml");
+    let left_ml = reader.take(&line.left_ml, at, "left_ml");
+    let possible = POURED_MIN_ML..=POURED_MAX_ML;
+    if let Some(poured) = poured_ml.filter(|ml| !possible.contains(ml)) {
+        let what = format!("expected {POURED_MIN_ML} to {POURED_MAX_ML} ml, found `{poured}`");
+        let problem = reader.error(what);
+        reader.at_value(&at.key("poured_ml"), problem);
+    }
+    match (poured_ml, left_ml) {
+        (None, Some(_)) if line.poured_ml.is_none() => reader.missing(at, "poured_ml", "40"),
+        (Some(poured), Some(left)) if !(0.0..=poured).contains(&left) => {
+            let what = format!("expected 0 to the {poured} ml that were poured, found `{left}`");
+            let problem = reader.error(what);
+            reader.at_value(&at.key("left_ml"), problem);
+        }
+        (Some(_) | None, _) => {}
+    }
+    let coated = Coated {
+        poured_ml,
+        left_ml,
+        batch: reader.take(&line.batch, at, "batch"),
+        mix: reader.take(&line.mix, at, "mix"),
+    };
+    coated.if_known()
 }
 
 fn copy_numbers(

@@ -206,13 +206,15 @@ pub fn drying() -> Drying {
 
 /// A dose of the file may be twice or half of what is right; a quarter more or less
 /// still passes as good; what is right drifts by a tenth in a month, and what is older
-/// than two years is forgotten. Our own choices.
+/// than two years is forgotten. The millilitres per area of the file count as much as
+/// three measured sessions. Our own choices.
 pub fn learning() -> Learning {
     Learning {
         first_spread: 2.0,
         good_band: 1.25,
         drift_pct_per_month: 10.0,
         forget_after_days: 730.0,
+        coat_start_sessions: 3,
     }
 }
 

@@ -276,6 +276,9 @@ pub struct LearningFile {
     /// Age at which a print is forgotten. [d]
     #[schemars(range(min = 1, max = 36500))]
     pub forget_after_days: Option<Leaf<f64>>,
+    /// Measured coating sessions that the file's own figure counts for.
+    #[schemars(range(min = 0, max = 1000))]
+    pub coat_start_sessions: Option<Leaf<u32>>,
 }
 
 /// The key `sensitizer`.

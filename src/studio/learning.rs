@@ -33,6 +33,12 @@ pub fn learning(shape: &StudioFile, top: &mut Section) -> Learning {
             d.forget_after_days,
             1.0..=36_500.0,
         ),
+        coat_start_sessions: at.count(
+            &shape.coat_start_sessions,
+            "coat_start_sessions",
+            d.coat_start_sessions,
+            0..=1000,
+        ),
     }
 }
 

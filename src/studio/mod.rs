@@ -17,7 +17,7 @@ mod limits;
 mod materials;
 pub mod parse;
 mod promises;
-mod section;
+pub(crate) mod section;
 pub mod starter;
 
 use std::collections::BTreeMap;
@@ -241,6 +241,8 @@ pub struct Learning {
     pub drift_pct_per_month: f64,
     /// Prints and strips older than this say nothing any more. [d]
     pub forget_after_days: f64,
+    /// For how many measured sessions the millilitres per area of the file count.
+    pub coat_start_sessions: u32,
 }
 
 /// Recipe and life of the sensitizer.

@@ -14,6 +14,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Days, NaiveDateTime, TimeDelta, Utc};
 use icalendar::{Calendar, Component, Event, EventLike, EventStatus, Property};
 
+use super::coating::grams;
 use super::dates::{amount, minutes, time};
 use super::page::NO_BREAK;
 use super::pieces::{batch_words, parcel_words, pieces_words};
@@ -152,9 +153,9 @@ fn step_events(screen: &CalendarScreen, step: &Step) -> Vec<Event> {
             let about = format!(
                 "{} ml A ({} g) + {} ml B ({} g), use by {}",
                 amount(mix.a_ml),
-                amount(mix.a_g),
+                grams(mix.a_g),
                 amount(mix.b_ml),
-                amount(mix.b_g),
+                grams(mix.b_g),
                 time(session.mix_until)
             );
             let first = session.coats.first();

@@ -9,6 +9,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
 
 use super::dates::{amount, full_day, time};
+use super::dose::dose;
 use super::page::keep_units;
 use super::sheet::Paper;
 use crate::letter::Templates;
@@ -77,6 +78,7 @@ struct PieceData {
     edition: bool,
     hold: Option<String>,
     batch: Option<String>,
+    mix: Option<String>,
     exposure: Option<String>,
     printed: Option<String>,
     remakes: Option<usize>,
@@ -196,14 +198,24 @@ fn piece_data(studio: &Studio, order: &Order, piece: &Piece) -> PieceData {
         copies: piece.copies,
         edition: piece.copies > 1,
         hold: piece.hold.clone(),
-        // What came under the brush together came from one mix.
-        batch: done(Stage::Coating).map(|at| format!("coat of {}", moment(at))),
+        batch: piece.progress.coat().and_then(|coat| coat.batch.clone()),
+        mix: mix(piece),
         exposure: exposure(piece),
         printed: done(Stage::Exposing).map(|at| full_day(at.date())),
         remakes: Some(piece.progress.remakes().count()).filter(|count| *count > 0),
         record: record(piece),
         finished: done(Stage::Finishing).is_some(),
     }
+}
+
+/// Names the mix of the present coat: what came under the brush together came from one.
+fn mix(piece: &Piece) -> Option<String> {
+    let at = piece.progress.done_at(Stage::Coating)?;
+    let named = piece.progress.coat().and_then(|coat| coat.mix.as_deref());
+    Some(match named {
+        Some(named) => format!("{named}, coat of {}", moment(at)),
+        None => format!("coat of {}", moment(at)),
+    })
 }
 
 /// Says how the piece was exposed in its present try, with minutes where they are on record.
@@ -220,15 +232,19 @@ fn exposure(piece: &Piece) -> Option<String> {
                     Done::Stage {
                         stage: Stage::Exposing,
                         exposed,
+                        ..
                     },
                     true,
-                ) => exposed.map(|exposed| exposed.minutes),
+                ) => *exposed,
                 _ => None,
             });
-    let minutes = timed.map(|minutes| format!("{} min, ", amount(minutes)));
+    let minutes = timed.map(|exposed| format!("{} min, ", amount(exposed.minutes)));
+    let got = timed.and_then(|exposed| exposed.dose);
+    let got = got.map(|got| format!("{}, ", dose(got)));
     Some(keep_units(&format!(
-        "{}{}",
+        "{}{}{}",
         minutes.unwrap_or_default(),
+        got.unwrap_or_default(),
         moment(at)
     )))
 }

@@ -5,6 +5,7 @@ pub mod blocked;
 pub mod calendar;
 pub mod card;
 pub mod check;
+pub mod coating;
 pub mod course;
 pub mod dates;
 pub mod dose;

@@ -1,12 +1,16 @@
 //! The plan on a screen: what matters this morning, then day by day what to do.
 
+use std::collections::BTreeMap;
+
 use chrono::{Datelike, NaiveDate, NaiveDateTime};
 
+use super::coating::{each_words, grams, learned_words, mix_words};
 use super::course::course_line;
 use super::dates::{amount, count, day, full_day, minutes, moment, ranges, time};
 use super::page::{Page, Setting, Tone};
-use super::pieces::{batch_words, merge, parcel_words, pieces_words, size};
+use super::pieces::{batch_words, merge, parcel_words, pieces_of, pieces_words, size};
 use super::weather::{dark_words, light_minutes, origin_words, unfit_words, uv_caution, uv_short};
+use crate::coverage::Coverage;
 use crate::keeping::{Aged, Keeping};
 use crate::order::Order;
 use crate::plan::bound::Proof;
@@ -37,6 +41,8 @@ pub struct PlanScreen<'a> {
     pub courses: &'a [OrderCourse],
     /// Coated pieces that have waited long.
     pub aged: &'a [Aged],
+    /// What each material drinks, and what that rests on.
+    pub coverage: &'a BTreeMap<String, Coverage>,
     /// Names of order files that gave no order.
     pub unread: &'a [String],
     /// What is to be mended, in all files.
@@ -388,12 +394,13 @@ fn session_rows(screen: &PlanScreen, step: &Step, session: &Session) -> Vec<Row>
         "{} ml: {} ml A ({} g) + {} ml B ({} g), {}use by {}",
         amount(mix.volume_ml),
         amount(mix.a_ml),
-        amount(mix.a_g),
+        grams(mix.a_g),
         amount(mix.b_ml),
-        amount(mix.b_g),
+        grams(mix.b_g),
         stands.unwrap_or_default(),
         time(session.mix_until),
     )];
+    lines.push(mix_words(mix, &screen.studio.sensitizer));
     let offers = offers(session, screen.orders, screen.studio);
     if !offers.is_empty() {
         lines.push(offers_words(screen, &offers));
@@ -405,13 +412,23 @@ fn session_rows(screen: &PlanScreen, step: &Step, session: &Session) -> Vec<Row>
         tone: Tone::Plain,
         lines,
     };
-    let coats = session.coats.iter().map(|coat| Row {
-        from: coat.from,
-        until: coat.until,
-        verb: "coat",
-        tone: Tone::Plain,
-        lines: vec![coat_words(screen, coat)],
+    let mut told: Vec<&str> = Vec::new();
+    let coats = session.coats.iter().map(|coat| {
+        let mut lines = vec![coat_words(screen, coat)];
+        let material = coat.batch.material.as_str();
+        if !told.contains(&material) {
+            told.push(material);
+            lines.extend(screen.coverage.get(material).and_then(learned_words));
+        }
+        Row {
+            from: coat.from,
+            until: coat.until,
+            verb: "coat",
+            tone: Tone::Plain,
+            lines,
+        }
     });
+    let coats: Vec<Row> = coats.collect();
     std::iter::once(mixing).chain(coats).collect()
 }
 
@@ -428,7 +445,11 @@ fn offers_words(screen: &PlanScreen, offers: &[Offer]) -> String {
 fn coat_words(screen: &PlanScreen, coat: &Coat) -> String {
     let what = batch_words(screen.orders, screen.studio, &coat.batch);
     let dry = moment(coat.dry, coat.until.date());
-    format!("{what} → dark till {dry}")
+    let material = screen.studio.materials.get(&coat.batch.material);
+    let pieces = pieces_of(screen.orders, &coat.batch);
+    let each = material.and_then(|material| each_words(pieces, material));
+    let each = each.map(|each| format!(", {each}"));
+    format!("{what}{} → dark till {dry}", each.unwrap_or_default())
 }
 
 fn round_words(screen: &PlanScreen, round: &Round) -> String {

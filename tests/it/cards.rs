@@ -34,6 +34,7 @@ fn a_card_and_a_certificate_word_for_word() {
         what: Done::Stage {
             stage,
             exposed: minutes.map(Exposed::of_minutes),
+            coated: None,
         },
     };
     let piece = &mut one.pieces[0];

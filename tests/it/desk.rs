@@ -250,10 +250,7 @@ pub fn finished_pickup(on: &str) -> Order {
 pub fn finish(piece: &mut Piece, on: &str) {
     piece.progress.events.push(Event {
         at: date(on).and_hms_opt(15, 0, 0).unwrap(),
-        what: Done::Stage {
-            stage: Stage::Finishing,
-            exposed: None,
-        },
+        what: Done::stage(Stage::Finishing),
     });
 }
 

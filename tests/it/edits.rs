@@ -14,7 +14,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 use fairday::order::edit::{Change, NotChanged, apply};
 use fairday::order::gates::{Mark, may_mark};
 use fairday::order::parse::{Against, parse};
-use fairday::order::{Dispatch, Done, Event, Exposed, Notified, Order, Piece};
+use fairday::order::{Coated, Dispatch, Done, Event, Exposed, Notified, Order, Piece};
 use fairday::outside::edit::{edit, lock};
 use fairday::outside::orders::read_folder;
 use fairday::stage::Stage;
@@ -72,6 +72,12 @@ fn changes(order: &Order) -> Vec<(String, Change)> {
             event: event(Done::Stage {
                 stage: next,
                 exposed: (next == Stage::Exposing).then_some(Exposed::of_minutes(12.5)),
+                coated: (next == Stage::Coating).then(|| Coated {
+                    poured_ml: Some(40.5),
+                    left_ml: Some(6.0),
+                    batch: Some("R-2403: thick, #2".to_owned()),
+                    mix: Some("\u{2116} 7".to_owned()),
+                }),
             }),
         };
         changes.push((format!("mark the first copy of entry {entry}"), first));
@@ -220,7 +226,7 @@ fn only_put_in(text: &str, changed: &str, name: &str) {
     let touched = old.len() - above - below;
     assert!(touched <= 1, "{name}: {touched} lines touched");
     assert!(
-        new.len() - above - below <= touched + 4,
+        new.len() - above - below <= touched + 7,
         "{name}: more lines than any entry has"
     );
     for line in &new[above..new.len() - below] {
@@ -299,8 +305,19 @@ fn described(change: &Change, order: &Order) -> Value {
         } => {
             let mut item = json!({"at": event.at.format("%Y-%m-%d %H:%M").to_string()});
             match &event.what {
-                Done::Stage { stage, exposed } => {
+                Done::Stage {
+                    stage,
+                    exposed,
+                    coated,
+                } => {
                     item["did"] = json!(stage.done());
+                    if let Some(coated) = coated {
+                        let ml = |ml: Option<f64>| json!(ml.map(|ml| ml.to_string()));
+                        item["poured_ml"] = ml(coated.poured_ml);
+                        item["left_ml"] = ml(coated.left_ml);
+                        item["batch"] = json!(coated.batch);
+                        item["mix"] = json!(coated.mix);
+                    }
                     if let Some(Exposed { minutes, .. }) = exposed {
                         item["minutes"] = json!(minutes.to_string());
                     }
@@ -357,7 +374,11 @@ fn a_mark_in_a_folder_is_read_back() {
         copies: vec![piece.copy],
         event: Event {
             at,
-            what: Done::Stage { stage, exposed },
+            what: Done::Stage {
+                stage,
+                exposed,
+                coated: None,
+            },
         },
     };
     let path = dir.path().join(&order.file);

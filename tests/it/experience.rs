@@ -27,6 +27,7 @@ fn printed(when: &str, dose: Option<f64>, verdicts: &[Verdict]) -> Order {
         let exposed = Done::Stage {
             stage: Stage::Exposing,
             exposed: Some(exposed),
+            coated: None,
         };
         let judged = Done::Judged { verdict: *verdict };
         let event = |what| Event { at: at(when), what };

@@ -116,7 +116,11 @@ fn changes(order: &Order) -> Vec<Change> {
         .filter_map(|piece| {
             let stage = piece.progress.stage()?;
             let exposed = (stage == Stage::Exposing).then_some(Exposed::of_minutes(7.0));
-            let what = Done::Stage { stage, exposed };
+            let what = Done::Stage {
+                stage,
+                exposed,
+                coated: None,
+            };
             Some(Change::Progress {
                 entry: piece.entry,
                 copies: vec![piece.copy],

@@ -14,10 +14,7 @@ fn at(text: &str) -> NaiveDateTime {
 fn mark(piece: &mut Piece, stage: Stage, on: &str) {
     piece.progress.events.push(Event {
         at: at(on),
-        what: Done::Stage {
-            stage,
-            exposed: None,
-        },
+        what: Done::stage(stage),
     });
 }
 

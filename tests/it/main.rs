@@ -7,6 +7,7 @@ mod calendar;
 mod calm;
 mod cards;
 mod climate;
+mod coated;
 mod commands;
 mod demo;
 mod desk;

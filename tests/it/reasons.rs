@@ -107,10 +107,7 @@ fn progress(entries: &[(&str, u32)]) -> fairday::order::Progress {
     use fairday::stage::Stage;
     let event = |(done, day): &(&str, u32)| Event {
         at: at(&format!("2026-05-{day:02} 12:00")),
-        what: Done::Stage {
-            stage: Stage::ALL.into_iter().find(|s| s.done() == *done).unwrap(),
-            exposed: None,
-        },
+        what: Done::stage(Stage::ALL.into_iter().find(|s| s.done() == *done).unwrap()),
     };
     fairday::order::Progress {
         events: entries.iter().map(event).collect(),

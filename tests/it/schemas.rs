@@ -188,7 +188,7 @@ fn whole_studio() -> Value {
             "remake_share_cloth": 0.15, "remake_start_pieces": 20,
             "lots": {"lot": 100, "frame_dm2": 1, "mixed": 30, "share": 5, "day_apart": 10}},
         "learning": {"first_spread": 2, "good_band": 1.25, "drift_pct_per_month": 10,
-            "forget_after_days": 730},
+            "forget_after_days": 730, "coat_start_sessions": 3},
         "promises": {"weathers": 300, "seed": 1, "days": 60, "forecast_correlation": [0.8],
             "year_spread": 0.3},
         "import": {"columns": columns.clone(), "otherwise": columns,
@@ -214,7 +214,8 @@ fn whole_order() -> Value {
             {"title": "Harbour", "material": "rag", "size": "A4", "copies": 2,
                 "negative": "harbour", "cover": "glass", "light": "sun", "hold": "negative",
                 "progress": [
-                    {"at": "2026-05-10 18:30", "did": "coated", "copies": [1, 2]},
+                    {"at": "2026-05-10 18:30", "did": "coated", "copies": [1, 2],
+                        "poured_ml": 40, "batch": "R-2403", "mix": "Monday"},
                     {"at": "2026-05-11 11:00", "did": "exposed", "minutes": 11},
                     {"at": "2026-05-11 12:00", "did": "remake", "reason": "washed out"},
                 ]},

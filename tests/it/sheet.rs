@@ -40,6 +40,7 @@ fn page(small: &Small, day: Option<&str>) -> String {
             grid: &setup.grid,
             courses: &courses,
             aged: &[],
+            coverage: &Default::default(),
             usual: usual.as_ref(),
             paper: Paper::A4,
         };

@@ -23,6 +23,7 @@ const RANKS: &[(&str, u8)] = &[
     ("climate", 2),
     ("window", 2),
     ("mix", 2),
+    ("coverage", 2),
     ("dry", 2),
     ("keeping", 2),
     ("capacity", 2),

@@ -54,10 +54,7 @@ fn studio() -> Studio {
 fn done(stage: Stage, when: &str) -> Event {
     Event {
         at: at(when),
-        what: Done::Stage {
-            stage,
-            exposed: None,
-        },
+        what: Done::stage(stage),
     }
 }
 

@@ -12,6 +12,7 @@ use crate::plan::together::places_of_piece;
 use crate::plan::week::{Batch, Coat, Parcel, Round, Session, Step, What};
 use crate::spare::offers;
 use crate::studio::MaterialKind;
+use crate::view::coating::{each_words, grams, learned_words, mix_words};
 use crate::view::dates::{amount, count, moment, time};
 use crate::view::page::{NO_BREAK, keep_units};
 use crate::view::pieces::{parcel_words, pieces_of, pieces_words, stuff_words};
@@ -142,24 +143,16 @@ fn mix_block(
 ) -> MixBlock {
     let mix = &session.mix;
     let sensitizer = &screen.studio.sensitizer;
-    let mut why = format!("{} ml on the pieces", amount(mix.on_paper_ml));
-    if sensitizer.margin > 0.0 {
-        why.push_str(&format!(
-            " + {} % margin",
-            amount(sensitizer.margin * 100.0)
-        ));
-    }
-    if sensitizer.dead_ml > 0.0 {
-        why.push_str(&format!(
-            " + {} ml left in brush and vessel",
-            amount(sensitizer.dead_ml)
-        ));
-    }
-    if sensitizer.step_ml > 0.0 {
-        why.push_str(&format!(
-            ", rounded up to {} ml",
-            amount(sensitizer.step_ml)
-        ));
+    let mut why = mix_words(mix, sensitizer);
+    let mut materials: Vec<&str> = Vec::new();
+    for coat in &session.coats {
+        let key = coat.batch.material.as_str();
+        if !materials.contains(&key) {
+            materials.push(key);
+            let learned = screen.coverage.get(key).and_then(learned_words);
+            let name = screen.studio.materials.get(key).map_or(key, |m| &m.name);
+            why.extend(learned.map(|learned| format!("; {name} takes {learned}")));
+        }
     }
     let own = |coat: &Coat| session.coats.iter().any(|own| std::ptr::eq(own, coat));
     let coats = steps
@@ -169,9 +162,9 @@ fn mix_block(
         time: span(step),
         total_ml: amount(mix.volume_ml),
         a_ml: amount(mix.a_ml),
-        a_g: amount(mix.a_g),
+        a_g: grams(mix.a_g),
         b_ml: amount(mix.b_ml),
-        b_g: amount(mix.b_g),
+        b_g: grams(mix.b_g),
         recipe: sensitizer.name.clone(),
         why: keep_units(&why),
         use_by: moment(session.mix_until, step.from.date()),
@@ -185,11 +178,19 @@ fn mix_block(
 fn coat_row(screen: &SheetScreen, coat: &Coat, step: &Numbered) -> CoatRow {
     let places = rack_words(screen, &coat.batch);
     let dry = moment(coat.dry, coat.until.date());
+    let material = screen.studio.materials.get(&coat.batch.material);
+    let pieces = pieces_of(screen.orders, &coat.batch);
+    let each = material.and_then(|material| each_words(pieces, material));
+    let stuff = stuff_words(screen.orders, screen.studio, &coat.batch);
+    let stuff = match each {
+        Some(each) => format!("{stuff}, {each}"),
+        None => stuff,
+    };
     CoatRow {
         number: step.number,
         time: span(step),
         pieces: pieces_words(screen.orders, &coat.batch.pieces),
-        stuff: keep_units(&stuff_words(screen.orders, screen.studio, &coat.batch)),
+        stuff: keep_units(&stuff),
         dark: keep_units(&format!("dark, {places}, till{NO_BREAK}{dry}")),
     }
 }

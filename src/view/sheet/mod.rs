@@ -13,9 +13,12 @@ mod picture;
 mod svg;
 mod words;
 
+use std::collections::BTreeMap;
+
 use chrono::{NaiveDate, NaiveDateTime, Timelike};
 use serde::Serialize;
 
+use crate::coverage::Coverage;
 use crate::keeping::Aged;
 use crate::letter::Templates;
 use crate::order::Order;
@@ -66,6 +69,8 @@ pub struct SheetScreen<'a> {
     pub courses: &'a [OrderCourse],
     /// Coated pieces that have waited long.
     pub aged: &'a [Aged],
+    /// What each material drinks, and what that rests on.
+    pub coverage: &'a BTreeMap<String, Coverage>,
     /// The dose and the materials that most pieces wait for.
     pub usual: Option<&'a (Dose, Vec<String>)>,
     /// What it is printed on.

@@ -137,10 +137,7 @@ impl Maker<'_> {
                 let piece = piece.expect("the plan is of these orders");
                 piece.progress.events.push(Event {
                     at: wall(slot),
-                    what: Done::Stage {
-                        stage,
-                        exposed: None,
-                    },
+                    what: Done::stage(stage),
                 });
             }
         };
@@ -210,10 +207,7 @@ impl Maker<'_> {
                     reason: "luck".to_owned(),
                 }
             } else {
-                Done::Stage {
-                    stage: Stage::Finishing,
-                    exposed: None,
-                }
+                Done::stage(Stage::Finishing)
             };
             piece.progress.events.push(Event { at, what });
         }
