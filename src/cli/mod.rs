@@ -15,6 +15,7 @@ mod dialogue;
 mod due;
 mod expose;
 mod fetch;
+mod forget;
 mod import;
 mod light;
 mod lit;
@@ -141,6 +142,8 @@ enum Command {
     Notices(notices::NoticesArgs),
     /// Send the letters that are due, each once
     Send(send::SendArgs),
+    /// Take a customer out of closed orders, letters and pages; numbers stay
+    Forget(forget::ForgetArgs),
     /// Take an order: by questions, or by arguments
     Take(take::TakeArgs),
     /// Take the orders of a CSV table, each once
@@ -203,6 +206,7 @@ pub fn run(cli: &Cli) -> Result<Ended> {
         Command::Remake(args) => mark::run_remake(common, args),
         Command::Notices(args) => notices::run(common, args),
         Command::Send(args) => send::run(common, args),
+        Command::Forget(args) => forget::run(common, args),
         Command::Take(args) => take::run(common, args),
         Command::Import(args) => import::run(common, args),
         Command::New(args) => new::run(common, args),

@@ -8,7 +8,7 @@ use super::output;
 use crate::outside::pages::{find_page, write_page};
 
 /// Folder for written pages in the studio folder.
-const FOLDER: &str = "sheets";
+pub const FOLDER: &str = "sheets";
 
 /// Where something written goes.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -170,6 +170,7 @@ pub fn notices(
 ) -> Vec<Notice> {
     let mut due: Vec<Notice> = orders
         .iter()
+        .filter(|order| !order.customer.is_forgotten())
         .filter_map(|order| {
             let mine: Vec<&Sent> = sent.iter().filter(|s| s.order == order.number).collect();
             let outlook = outlooks.iter().find(|o| o.order == order.number);

@@ -7,10 +7,12 @@
 mod check;
 pub mod edit;
 pub mod file;
+pub mod forget;
 pub mod gates;
 pub mod parse;
 mod pieces;
 pub mod target;
+pub mod traces;
 
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::{Deserialize, Serialize};

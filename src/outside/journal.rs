@@ -1,7 +1,7 @@
 //! The journal of the outbox: one line of JSON for every step of every letter.
 //!
 //! Lines are only ever added, and each is on the disk before the step it
-//! announces is taken. A line that a crash cut short is dropped: the step it
+//! announces is taken; only who is forgotten is taken out of lines that are there. A line that a crash cut short is dropped: the step it
 //! was to announce was not taken. Addresses stand in it masked.
 
 use std::collections::BTreeMap;
@@ -13,7 +13,7 @@ use anyhow::{Context, Result, bail};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
-use super::disk::sync_folder;
+use super::disk::{replace_whole, sync_folder};
 
 /// One step of one letter.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -168,6 +168,27 @@ impl Journal {
             .with_context(|| format!("writing `{}`", self.path.display()))?;
         self.whole_bytes += line.len() as u64;
         self.entries.push(entry);
+        Ok(())
+    }
+
+    /// Changes entries that are on the disk, all at once; for what must not be kept.
+    ///
+    /// # Errors
+    /// When the disk refuses; the journal is then as it was.
+    pub fn rewrite(&mut self, change: impl Fn(&mut Entry)) -> Result<()> {
+        let mut entries = self.entries.clone();
+        entries.iter_mut().for_each(change);
+        if entries == self.entries {
+            return Ok(());
+        }
+        let mut bytes = Vec::new();
+        for entry in &entries {
+            serde_json::to_writer(&mut bytes, entry).context("writing an entry as JSON")?;
+            bytes.push(b'\n');
+        }
+        replace_whole(&self.path, &bytes)?;
+        self.whole_bytes = bytes.len() as u64;
+        self.entries = entries;
         Ok(())
     }
 

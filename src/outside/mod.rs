@@ -7,6 +7,7 @@ pub mod edit;
 pub mod exposing;
 pub mod fetch;
 pub mod forecast;
+pub mod forget;
 pub mod http;
 pub mod journal;
 pub mod kept;

@@ -11,6 +11,7 @@ pub mod dates;
 pub mod dose;
 pub mod exposing;
 pub mod fetched;
+pub mod forget;
 pub mod gate;
 pub mod json;
 pub mod light;

@@ -308,22 +308,8 @@ impl<'t> Place<'t> {
         }
     }
 
-    /// Returns where the content of a value ends, without blank and comment lines
-    /// that the parser counts in.
     fn content_end(&self, value: &Range<usize>) -> usize {
-        let mut end = value.start + self.text[value.clone()].trim_end().len();
-        loop {
-            let line_start = self.text[..end].rfind('\n').map_or(0, |i| i + 1);
-            let line = &self.text[line_start..end];
-            let hash = line_start + line.len() - line.trim_start().len();
-            let is_comment = line.trim_start().starts_with('#')
-                && line_start > value.start
-                && self.locator.is_comment(hash);
-            if !is_comment {
-                return end;
-            }
-            end = value.start + self.text[value.start..line_start].trim_end().len();
-        }
+        self.locator.content_end(self.text, value)
     }
 
     /// Returns how far dashes stand in from their key, as the list of pieces shows it.

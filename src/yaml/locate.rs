@@ -62,6 +62,24 @@ impl Locator {
         Some(whole.start..whole.start + length)
     }
 
+    /// Returns where the content of a value of `text` ends, without blank and comment
+    /// lines that the parser counts in.
+    pub fn content_end(&self, text: &str, value: &Range<usize>) -> usize {
+        let mut end = value.start + text[value.clone()].trim_end().len();
+        loop {
+            let line_start = text[..end].rfind('\n').map_or(0, |i| i + 1);
+            let line = &text[line_start..end];
+            let hash = line_start + line.len() - line.trim_start().len();
+            let is_comment = line.trim_start().starts_with('#')
+                && line_start > value.start
+                && self.is_comment(hash);
+            if !is_comment {
+                return end;
+            }
+            end = value.start + text[value.start..line_start].trim_end().len();
+        }
+    }
+
     /// Tells whether a byte belongs to a comment.
     pub fn is_comment(&self, at: usize) -> bool {
         let document = self.document.as_ref();

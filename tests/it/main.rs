@@ -19,6 +19,7 @@ mod files;
 mod forecast;
 mod forecast_broken;
 mod forecast_genuine;
+mod forget;
 mod genuine_plans;
 mod intake;
 mod judged;

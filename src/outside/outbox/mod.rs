@@ -5,6 +5,7 @@
 //! very words that lie here; what was told, and what may have been, is never
 //! sent again by itself. Who must be told what is `notice`.
 
+mod forget;
 mod sending;
 
 use std::fs::{File, TryLockError};
@@ -19,6 +20,7 @@ use super::mail::Mail;
 use super::mailer::{Mailer, Outcome};
 use crate::notice::{Sent, Standing};
 
+pub use forget::{Remembered, orders_written_to, remembered};
 pub use sending::{Fate, Run, Sending};
 
 /// Folder of the outbox in the studio folder.
