@@ -13,9 +13,11 @@ Usage: .ci/files.py    (Python 3.11 or later, cargo; strace, installed when miss
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
+from collections import Counter
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -139,6 +141,19 @@ def count_calls(trial: Trial) -> int:
     return sum("(" in line for line in log.read_text(errors="replace").splitlines())
 
 
+def numbered(trial: Trial) -> list[tuple[str, int]]:
+    """Each call with its number among those of its name, which is what strace counts."""
+    log = (trial.work / "calls").read_text(errors="replace").splitlines()
+    seen: Counter[str] = Counter()
+    calls = []
+    for line in log:
+        name, opened, _ = line.partition("(")
+        if opened:
+            seen[name] += 1
+            calls.append((name, seen[name]))
+    return calls
+
+
 def first_write(trial: Trial) -> int:
     """Number of the first call that takes the lock; nothing is written before."""
     log = (trial.work / "calls").read_text(errors="replace").splitlines()
@@ -160,13 +175,17 @@ def kill_everywhere(trial: Trial) -> list[str]:
     calls = count_calls(trial)
     first = first_write(trial)
     wrong, old, new, mixed = [], 0, 0, 0
-    for when in range(first, calls + 1):
-        status, broken, _ = strike(trial, f"{CALLS}:signal=KILL:when={when}")
+    for number, (call, when) in enumerate(numbered(trial), 1):
+        if number < first:
+            continue
+        status, broken, _ = strike(trial, f"{call}:signal=KILL:when={when}")
         now = contents(trial.folder)
         old, new = old + (now == trial.before), new + (now == trial.after)
         mixed += now != trial.before and now != trial.after
         found = broken + trial.brought_to_end()
-        wrong += [f"{trial.name}, killed at call {when}: {what}" for what in found]
+        if status != -signal.SIGKILL:
+            found.append("it was not killed")
+        wrong += [f"{trial.name}, killed at call {number}, {call} {when}: {what}" for what in found]
     print(f"{trial.name}: {calls} calls, the first {first - 1} only read; killed at each of the "
           f"other {calls - first + 1}: {old} times all old, {new} times all new, {mixed} times "
           f"some files done; {len(wrong)} faults", flush=True)

@@ -242,6 +242,7 @@ pub fn write_new(dir: &Path, files: &[(PathBuf, String)]) -> Result<()> {
         let folder = folder_of(&path);
         fs::create_dir_all(folder)
             .with_context(|| format!("making the folder `{}`", folder.display()))?;
+        sweep(folder);
         write_fresh(&path, text.as_bytes())?;
     }
     Ok(())

@@ -78,6 +78,7 @@ impl Outbox {
                 return Err(error).with_context(|| format!("locking `{}`", path.display()));
             }
         }
+        sweep(&folder);
         sweep(&written);
         let journal = Journal::read(&journal_path(&folder))?;
         Ok(Outbox {
