@@ -4,7 +4,7 @@
 //! that can be done, in this order: what makes the carrier of today; into the sun;
 //! into the water; coating; finishing; packing. The sky of the day is seen as it is,
 //! so a cloud is waited out and rain keeps the frames in. What fails is found when it
-//! is finished, and begins again.
+//! is finished, and begins again with the plan of the next morning.
 //!
 //! It is no plan: a planner finds better ways through a full week. How far apart the
 //! two are is measured in `tests/it/odds`.
@@ -351,7 +351,7 @@ impl<'a> Rollout<'a> {
                 pieces: again,
                 count,
                 tries: way.tries + 1,
-                stands: Stands::Bare(at),
+                stands: Stands::Bare((at.div_euclid(DAY) + 1) * DAY),
                 ..way
             };
             self.ways.insert(index, way);

@@ -56,9 +56,9 @@ pub struct RiskScreen<'a> {
     pub most_at_risk: Option<usize>,
 }
 
-/// What dates count on; a remake needs the days that a late begin has used up.
-const BEGIN_WORDS: &str = "They hold for whoever begins as soon as rack, light and hands allow: \
-                           time left for last is missing when a print fails.";
+/// What dates count on.
+const BEGIN_WORDS: &str = "They count on work by each morning's plan; a print that fails begins \
+                           again the morning after.";
 
 /// Column of a chance. [characters]
 const CHANCE: usize = 12;

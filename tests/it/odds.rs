@@ -223,21 +223,62 @@ fn any_number_of_threads_gives_the_same_odds() {
 }
 
 #[test]
-fn a_surer_date_is_never_sooner_and_holds_at_least_so_often() {
+fn a_surer_date_is_never_sooner_and_holds_about_so_often() {
     let stage = Stage::new(some_orders(5, 5));
     let dates = stage.dates(&order(5, "rag", "A4", 3, "2026-12-01"));
     let held: Vec<_> = dates.held.iter().map(|held| held.unwrap()).collect();
     for (level, held) in LEVELS.iter().zip(&held) {
-        assert!(
-            held.share >= *level && held.share_before < *level,
-            "{held:?}"
-        );
+        // Half of what a day more brings.
+        assert!((held.share - level).abs() < 0.2, "{held:?}");
         assert!(held.arrives_on >= held.leaves_on);
     }
     assert!(
         held.windows(2)
             .all(|pair| pair[0].leaves_on <= pair[1].leaves_on)
     );
+}
+
+/// Of all days the one whose share is nearest, the later of two alike.
+#[test]
+fn no_other_day_comes_nearer_to_a_level() {
+    let stage = Stage::new(some_orders(7, 6));
+    let odds = odds(&stage.scene());
+    for order in 0..6 {
+        for level in [0.3, 0.5, 0.8, 0.9, 0.95] {
+            let (day, share) = odds.day_near(order, level).unwrap();
+            assert_eq!(share, odds.share_by(order, day));
+            for other in 0..40 {
+                let other = date("2026-05-11") + TimeDelta::days(other);
+                let shares = odds.share_by(order, other);
+                let is_nearer =
+                    shares > 0.0 && (shares - level).abs() < (share - level).abs() - 1e-9;
+                assert!(
+                    !is_nearer,
+                    "{order} {level}: {day} {share}, {other} {shares}"
+                );
+                assert!(shares != share || other >= day, "{order} {level}: {other}");
+            }
+        }
+    }
+}
+
+/// By hand: cloth is coated on Monday at 8:15, dry at 20:20, in the sun on Tuesday at 8:20
+/// and judged when it is finished, on Wednesday about 9:30. If it fails, the plan of
+/// Thursday has it coated, so it is in the sun on Friday and finished on Monday the 18th;
+/// begun again at once it would be finished on Friday.
+#[test]
+fn what_fails_begins_again_with_the_plan_of_the_next_morning() {
+    let mut stage = Stage::new(vec![order(0, "lawn", "A4", 1, "2026-05-11")]);
+    stage.studio.planning.remake_share_cloth = 0.4;
+    stage.climate = climate_of(&hours(|_| (0.0, 2.0)));
+    let lucks: Vec<Option<u64>> = (0..60).map(Some).collect();
+    let mut days: Vec<NaiveDate> = leaves_if_certain(&stage.scene(), &lucks)
+        .into_iter()
+        .filter_map(|left| left[0])
+        .collect();
+    days.sort_unstable();
+    days.dedup();
+    assert_eq!(days[..2], [date("2026-05-13"), date("2026-05-18")]);
 }
 
 /// By hand: mixed at 8:00, coated at 8:15, dry after six hours at 14:20, out in the sun

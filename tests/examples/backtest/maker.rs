@@ -4,7 +4,9 @@
 //! day allows them and the wash still fits into the hours of work; if there is none,
 //! the coated pieces wait. Everything else is done when planned.
 
-use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
+use std::cell::Cell;
+
+use chrono::{Datelike, NaiveDate, NaiveDateTime, TimeDelta};
 use fairday::climate::{Beyond, Usual, extend};
 use fairday::forecast::Forecast;
 use fairday::light::{ClearLight, CurveRules, LightCurve, Site, Step};
@@ -31,26 +33,70 @@ pub struct Maker<'a> {
     pub way: Forecaster,
     /// Whether a piece of an order fails at its try.
     pub fails: &'a dyn Fn(usize, u32, u32) -> bool,
+    /// Planned exposures that the day did not allow, of all orders.
+    pub sunless: Cell<u32>,
+}
+
+/// What became of the order that was asked about.
+pub struct Story {
+    /// The day it left; none if it did not within the days.
+    pub left: Option<NaiveDate>,
+    /// The order with all that was done.
+    pub order: Order,
+    /// Planned exposures that the day did not allow, of all orders.
+    pub sunless: u32,
+}
+
+impl Story {
+    /// Tells what was done on which month and day, in one line.
+    pub fn line(&self) -> String {
+        let mut events: Vec<&Event> = self
+            .order
+            .pieces
+            .iter()
+            .flat_map(|piece| &piece.progress.events)
+            .collect();
+        events.sort_by_key(|event| event.at);
+        let mut words: Vec<String> = Vec::new();
+        for event in events {
+            let what = match &event.what {
+                Done::Remake { .. } => "FAILED".to_owned(),
+                Done::Stage { stage, .. } if *stage == Stage::Drying => continue,
+                Done::Stage { stage, .. } => format!("{stage:?}").to_lowercase(),
+                Done::Judged { .. } => continue,
+            };
+            let word = format!("{what} {}/{}", event.at.month(), event.at.day());
+            if words.last() != Some(&word) {
+                words.push(word);
+            }
+        }
+        format!("{} · sunless {}", words.join(", "), self.sunless)
+    }
 }
 
 impl Maker<'_> {
-    /// Returns the day on which the order at `index` leaves; none within `days`.
-    pub fn leaves(
+    /// Works until the order at `index` has left, `days` at most.
+    pub fn work_on(
         &self,
         mut orders: Vec<Order>,
         index: usize,
         today: NaiveDate,
         days: i64,
-    ) -> Option<NaiveDate> {
+    ) -> Story {
         for day in 0..days {
             let date = today + TimeDelta::days(day);
             let now = date.and_hms_opt(8, 0, 0).expect("eight o'clock is there");
             self.work(&mut orders, now);
-            if let Some(dispatch) = &orders[index].dispatch {
-                return Some(dispatch.on);
+            if orders[index].dispatch.is_some() {
+                break;
             }
         }
-        None
+        let order = orders.swap_remove(index);
+        Story {
+            left: order.dispatch.as_ref().map(|dispatch| dispatch.on),
+            order,
+            sunless: self.sunless.get(),
+        }
     }
 
     fn work(&self, orders: &mut [Order], now: NaiveDateTime) {
@@ -146,6 +192,7 @@ impl Maker<'_> {
         }
         if let Some(expose) = steps.expose.filter(|slot| today.contains(slot)) {
             let Some((from, length)) = self.find_sun(setup, lot, expose, real, now) else {
+                self.sunless.set(self.sunless.get() + 1);
                 return;
             };
             let out = from + length + setup.instance.unload;

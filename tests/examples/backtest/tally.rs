@@ -19,10 +19,10 @@ pub struct Case {
     pub kept: f64,
     /// What the promise said.
     pub said: f64,
-    /// Share kept with the day before promised just so often.
-    pub even: f64,
     /// Days from asking to the promised day.
     pub ahead: f64,
+    /// What was done, where the planner did not keep the day.
+    pub miss: Option<String>,
 }
 
 pub const SEASONS: [&str; 5] = ["winter", "spring", "summer", "autumn", "all"];
@@ -34,7 +34,6 @@ struct Sum {
     unpromised: usize,
     kept: f64,
     said: f64,
-    even: f64,
     ahead: f64,
     months: BTreeMap<(usize, u32), (f64, f64)>,
 }
@@ -49,29 +48,29 @@ pub fn table(cases: &[Case]) -> String {
         }
     }
     let mut text = format!(
-        "{:<6} {:>5} {:<7} {:>6} {:>9} {:>7} {:>7} {:>7} {:>8} {:>6}\n",
-        "way", "level", "season", "cases", "no date", "kept", "said", "even", "± (even)", "days"
+        "{:<6} {:>5} {:<7} {:>6} {:>9} {:>7} {:>6} {:>7} {:>6} {:>6}\n",
+        "way", "level", "season", "cases", "no date", "kept", "±", "said", "off", "days"
     );
     for ((way, level, season), sum) in &sums {
         let wanted = fairday::odds::LEVELS[*level] * 100.0;
         let count = sum.count.max(1) as f64;
         text.push_str(&format!(
-            "{way:<6} {wanted:>5.0} {:<7} {:>6} {:>9} {:>7.1} {:>7.1} {:>7.1} {:>8.1} {:>6.1}\n",
+            "{way:<6} {wanted:>5.0} {:<7} {:>6} {:>9} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>6.1}\n",
             SEASONS[*season],
             sum.count,
             sum.unpromised,
             100.0 * sum.kept / count,
-            100.0 * sum.said / count,
-            100.0 * sum.even / count,
             100.0 * sum.interval(),
+            100.0 * sum.said / count,
+            100.0 * (sum.kept - sum.said) / count,
             sum.ahead / count
         ));
     }
     text
 }
 
-/// Returns the share kept of a level, even and plain, for a way of forecasting.
-pub fn shares(cases: &[Case], way: &str, level: usize) -> (f64, f64) {
+/// Returns the share kept of a level, for a way of forecasting.
+pub fn share_kept(cases: &[Case], way: &str, level: usize) -> f64 {
     let mut sum = Sum::default();
     for case in cases
         .iter()
@@ -79,8 +78,7 @@ pub fn shares(cases: &[Case], way: &str, level: usize) -> (f64, f64) {
     {
         sum.add(case);
     }
-    let count = sum.count.max(1) as f64;
-    (sum.even / count, sum.kept / count)
+    sum.kept / sum.count.max(1) as f64
 }
 
 impl Sum {
@@ -92,21 +90,20 @@ impl Sum {
         self.count += 1;
         self.kept += case.kept;
         self.said += case.said;
-        self.even += case.even;
         self.ahead += case.ahead;
         let month = self.months.entry(case.month).or_default();
-        month.0 += case.even;
+        month.0 += case.kept;
         month.1 += 1.0;
     }
 
     /// Half of the interval that holds in 95 of 100 samples, months being drawn whole.
     fn interval(&self) -> f64 {
-        let mean = self.even / self.count.max(1) as f64;
+        let mean = self.kept / self.count.max(1) as f64;
         let months = self.months.len() as f64;
         if months < 2.0 {
             return f64::NAN;
         }
-        let off = |(even, count): &(f64, f64)| (even - mean * count).powi(2);
+        let off = |(kept, count): &(f64, f64)| (kept - mean * count).powi(2);
         let spread = self.months.values().map(off).sum::<f64>() * months / (months - 1.0);
         1.96 * spread.sqrt() / self.count.max(1) as f64
     }
