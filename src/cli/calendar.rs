@@ -41,6 +41,10 @@ pub fn run(common: &Common, args: &CalendarArgs) -> Result<Ended> {
         now: loaded.now,
         grid: &setup.grid,
         week: &week,
+        credit: loaded
+            .service
+            .as_ref()
+            .map(|service| service.credit.as_str()),
     };
     let place = Place::new(&loaded.folder, "calendar.ics", args.to.as_deref());
     let before = written::find_before(&place)?;

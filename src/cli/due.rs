@@ -42,6 +42,7 @@ pub fn letters_due(
         fair: &loaded.fair_setup(&sky),
         outdoors: loaded.outdoors(&sky),
         studio: &loaded.studio,
+        site: loaded.site(),
         timing: &timing,
         effort: thinking.second_look(&setup),
         only,

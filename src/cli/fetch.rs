@@ -14,6 +14,7 @@ use crate::outside::orders::read_studio_alone;
 use crate::problem::Problem;
 use crate::studio::{Fetch, OpenMeteoUse, Service, Studio};
 use crate::view::fetched::{FetchScreen, kept_words, render_fetched};
+use crate::view::json::{FetchAnswer, fetch_json};
 
 /// Get the forecast and keep it in the file that studio.yaml names.
 ///
@@ -26,11 +27,16 @@ use crate::view::fetched::{FetchScreen, kept_words, render_fetched};
 #[command(after_help = "\
 Examples:
   fairday fetch
-  fairday fetch --dir my-studio")]
-pub struct FetchArgs {}
+  fairday fetch --dir my-studio
+  fairday fetch --json")]
+pub struct FetchArgs {
+    /// Answer as JSON
+    #[arg(long)]
+    json: bool,
+}
 
 /// Fetches the forecast and says how it went.
-pub fn run(common: &Common, _args: &FetchArgs) -> Result<Ended> {
+pub fn run(common: &Common, args: &FetchArgs) -> Result<Ended> {
     let folder = find_folder(common)?;
     let (studio, problems) = read_studio_alone(&folder)?;
     output::show_problems(common, &problems);
@@ -56,7 +62,11 @@ pub fn run(common: &Common, _args: &FetchArgs) -> Result<Ended> {
         trusted: trusted.as_deref(),
         now,
     };
-    let outcome = match fetch(&errand) {
+    let outcome = fetch(&errand);
+    if args.json {
+        return answer_for_programs(&errand, outcome);
+    }
+    let outcome = match outcome {
         Ok(outcome) => outcome,
         Err(failure) => {
             output::say_failure(&failure);
@@ -141,6 +151,33 @@ fn answer(common: &Common, studio: &Studio, errand: &Errand, outcome: &Outcome) 
         }
         Outcome::Refused(_) => refuse(common, &screen, errand),
     }
+}
+
+/// Says how it ended for other programs, whatever it was.
+fn answer_for_programs(errand: &Errand, outcome: Result<Outcome>) -> Result<Ended> {
+    let failure = outcome.as_ref().err().map(|failure| format!("{failure:#}"));
+    let (kept, _) = read_forecast(errand.folder, errand.file);
+    output::answer_json(&fetch_json(&FetchAnswer {
+        service: &errand.fetch.service,
+        host: host_name(&errand.fetch.host),
+        file: errand.file,
+        place: errand.place,
+        now: errand.now,
+        outcome: outcome
+            .as_ref()
+            .map_err(|_| failure.as_deref().unwrap_or_default()),
+        kept: kept.as_ref(),
+        fetched_at: find_fetched_at(errand.folder, errand.file),
+    }))?;
+    Ok(match &outcome {
+        Ok(Outcome::StillHolds { .. } | Outcome::Unchanged { .. }) => Ended::Done,
+        Ok(Outcome::New {
+            problems,
+            deprecated,
+            ..
+        }) => Ended::look_if(*deprecated || !problems.is_empty()),
+        Ok(Outcome::Unusable(_) | Outcome::Refused(_)) | Err(_) => Ended::NotDone,
+    })
 }
 
 fn refuse(common: &Common, screen: &FetchScreen, errand: &Errand) -> Result<Ended> {

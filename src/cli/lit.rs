@@ -3,10 +3,12 @@
 use anyhow::{Result, bail};
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 
-use super::load::{Loaded, instant};
+use super::load::{Loaded, Sky, instant};
 use crate::exposing::{InTheLight, PieceId, Running, Span, count, curve_over, look_up, refresh};
 use crate::light::{CurveRules, LightCurve, SeenSky, Site, SkyHour, read_skies};
 use crate::order::{Exposed, LightSource, Order, Piece};
+use crate::plan::setup::Setup;
+use crate::plan::spread::Spreads;
 use crate::problem::did_you_mean;
 use crate::studio::Material;
 use crate::units::{Dose, DoseRate};
@@ -119,6 +121,18 @@ impl Loaded {
             planned_minutes: None,
             spans: Vec::new(),
         })
+    }
+
+    /// Returns how far off the minutes of a plan may be.
+    pub fn spreads<'a>(&'a self, setup: &'a Setup<'a>, sky: &'a Sky) -> Spreads<'a> {
+        let materials = self.studio.materials.values();
+        Spreads {
+            setup,
+            outdoors: self.outdoors(sky),
+            dose: materials
+                .map(|material| (material.key.clone(), self.target_spread(material)))
+                .collect(),
+        }
     }
 
     /// Returns the dose that prints a material with the studio's sensitizer.

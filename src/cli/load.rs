@@ -553,10 +553,15 @@ impl Thinking {
         while_doing("thinking about the plan", think).timing
     }
 
-    /// Returns how hard each further plan is thought about.
+    /// Returns how hard each further plan is thought about: an eighth of the steps, and
+    /// with `--seconds` so many times the usual ones, which take well under a second.
     pub fn second_look(&self, setup: &Setup) -> Effort {
+        let usual = || {
+            let times = self.seconds.unwrap_or(1.0).clamp(0.1, 60.0);
+            (usual_steps(setup) as f64 * times) as u64
+        };
         Effort {
-            iterations: Some(self.steps.unwrap_or_else(|| usual_steps(setup)) / 8),
+            iterations: Some(self.steps.unwrap_or_else(usual) / 8),
             seed: self.seed,
             threads: 2,
         }

@@ -44,6 +44,7 @@ pub fn run(common: &Common, args: &NoticesArgs) -> Result<Ended> {
         studio: &loaded.studio.name,
         orders: &loaded.orders,
         today: loaded.now.date(),
+        forecast_note: &loaded.forecast_note(),
         notices,
         letters,
         whole: !args.list,

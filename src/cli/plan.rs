@@ -81,6 +81,7 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
         forecast_note: &loaded.forecast_note(),
         week: &week,
         daylight: &daylight,
+        spreads: &loaded.spreads(&setup, &sky),
         courses: &courses,
         aged: &find_aged(&loaded.orders, &loaded.studio, loaded.now, None),
         coverage: &loaded.coverage,
@@ -128,6 +129,7 @@ fn say_since(
     let screen = SinceScreen {
         studio: &loaded.studio.name,
         now: loaded.now,
+        forecast_note: &loaded.forecast_note(),
         made: kept.made,
         since: &since(&kept, setup, timing, courses),
     };

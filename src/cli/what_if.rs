@@ -48,6 +48,7 @@ pub fn run(
         studio: &loaded.studio.name,
         orders: &known.orders,
         now: loaded.now,
+        forecast_note: &loaded.forecast_note(),
         questions,
         difference: &found,
     };

@@ -62,11 +62,20 @@ pub fn curve_over(
 ) -> LightCurve {
     let span = from..now.max(from) + TimeDelta::hours(AHEAD_HOURS);
     let clear = ClearLight::over(site, span, Step::ONE_MINUTE);
+    // Of the minute in which the first frame went out the sky is known from then on.
+    let first = skies.first().map(|sky| sky.from);
+    let middle = |start: DateTime<Utc>| {
+        let middle = start + TimeDelta::seconds(30);
+        match first {
+            Some(first) if first < start + TimeDelta::minutes(1) => middle.max(first),
+            Some(_) | None => middle,
+        }
+    };
     let minutes: Vec<SkyHour> = clear
         .elevations()
         .map(|(start, _)| SkyHour {
             start,
-            sky: sky_at(skies, start + TimeDelta::seconds(30)).map(|sky| as_of(sky, start < now)),
+            sky: sky_at(skies, middle(start)).map(|sky| as_of(sky, start < now)),
             barrier: None,
         })
         .collect();
@@ -98,7 +107,7 @@ pub fn count(running: &Running, curve: &LightCurve, now: DateTime<Utc>) -> Count
         gathered,
         spread,
         left,
-        to_go: to_go(running, curve, now, gathered, left),
+        to_go: to_go(running, curve, now, Got { gathered, spread }, left),
     }
 }
 
@@ -125,15 +134,37 @@ fn gathered(running: &Running, curve: &LightCurve, now: DateTime<Utc>) -> (f64, 
     (minutes, Dose(dose), sigma)
 }
 
+/// What a frame has got, and how surely. [standard deviation of the logarithm]
+#[derive(Debug, Clone, Copy)]
+struct Got {
+    gathered: Dose,
+    spread: f64,
+}
+
+impl Got {
+    /// Returns how far the wanted dose may lie off, as a factor up or down in nine of
+    /// ten cases, when the light to come is so unsure.
+    ///
+    /// The doubt of the light counts for the share of the dose that it gives: what was
+    /// gathered under a sky that was seen does not become unsure again with the sky of
+    /// the last minutes.
+    fn reach(&self, running: &Running, light_spread: f64) -> f64 {
+        let share = (self.gathered.0 / running.target.0.max(f64::MIN_POSITIVE)).min(1.0);
+        let light = (share * self.spread).hypot((1.0 - share) * light_spread);
+        (TO_FIVE_PERCENT * light.hypot(running.target_spread)).exp()
+    }
+}
+
 fn to_go(
     running: &Running,
     curve: &LightCurve,
     now: DateTime<Utc>,
-    gathered: Dose,
+    got: Got,
     left: Dose,
 ) -> Result<ToGo, Barrier> {
+    let gathered = got.gathered;
     if let Some(rate) = running.lamp {
-        let reach = (TO_FIVE_PERCENT * LAMP_SPREAD.hypot(running.target_spread)).exp();
+        let reach = got.reach(running, LAMP_SPREAD);
         let of = |dose: Dose| rate.minutes_to(dose.left_after(gathered));
         let minutes = rate.minutes_to(left);
         return Ok(ToGo {
@@ -145,7 +176,7 @@ fn to_go(
         });
     }
     let middle = curve.exposure(now, left)?;
-    let reach = (TO_FIVE_PERCENT * middle.sigma_ln.hypot(running.target_spread)).exp();
+    let reach = got.reach(running, middle.sigma_ln);
     let of = |dose: Dose| {
         curve
             .exposure(now, dose.left_after(gathered))

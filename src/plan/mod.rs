@@ -25,6 +25,7 @@ pub mod search;
 pub mod setup;
 pub mod since;
 pub mod sky;
+pub mod spread;
 pub mod starts;
 pub mod together;
 pub mod waiting;

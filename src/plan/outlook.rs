@@ -75,7 +75,7 @@ fn cause(order: &Order, blocked: &Blocked) -> Option<Cause> {
     let needs = |limit| needed.is_some_and(|needed| needed.limits.contains(&limit));
     let cause = match blocked.reasons.first()? {
         Reason::Hold { .. } => Cause::Hold,
-        Reason::TooLarge { .. } => Cause::Longer,
+        Reason::TooLarge { .. } | Reason::NoSun(_) => Cause::Longer,
         Reason::TooShort {
             from_start: true, ..
         } => Cause::TooEarly,

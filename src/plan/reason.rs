@@ -18,6 +18,7 @@ mod fewest;
 mod lamp;
 mod lift;
 mod narrow;
+mod no_sun;
 mod start;
 mod usage;
 
@@ -26,6 +27,7 @@ pub use evidence::Evidence;
 pub use lamp::Lamp;
 pub use lift::{Lift, Limit, end_of_work, lift_all, lifted};
 pub use narrow::Evening;
+pub use no_sun::NoSun;
 
 use std::collections::BTreeMap;
 
@@ -36,6 +38,7 @@ use super::model::Timing;
 use super::search::Effort;
 use super::setup::Setup;
 use super::starts::Outdoors;
+use crate::light::Site;
 use crate::studio::Studio;
 
 /// Plans that are made for one order at most.
@@ -58,6 +61,9 @@ pub enum Reason {
         /// The piece.
         piece: u32,
     },
+    /// No sky of these days prints pieces of it: place, season or the studio's own
+    /// limit keep the sun from it.
+    NoSun(NoSun),
     /// Lifting these, and no fewer, would bring it in time, or sooner if it cannot be
     /// in time any more.
     Limits(Needed),
@@ -131,6 +137,8 @@ pub struct Findings {
     pub held_up: Vec<HeldUp>,
     /// Orders whose day lies beyond the plan.
     pub waiting: Vec<OrderCourse>,
+    /// Those of them that no sky of these days prints, by their index.
+    pub sunless: BTreeMap<usize, NoSun>,
 }
 
 /// What a plan is compared with.
@@ -144,6 +152,8 @@ pub struct Asked<'a> {
     pub outdoors: Outdoors<'a>,
     /// The studio.
     pub studio: &'a Studio,
+    /// Its light.
+    pub site: Site,
     /// The plan made for the real situation.
     pub timing: &'a Timing,
     /// How hard each further plan is thought about.
@@ -165,7 +175,13 @@ pub fn findings(asked: &Asked) -> Findings {
         }
         match course.course {
             Course::OnCourse => found.held_up.extend(held_up(&course, &fair)),
-            Course::Waiting => found.waiting.push(course),
+            Course::Waiting => {
+                let no_sun = no_sun(asked, course.order);
+                found
+                    .sunless
+                    .extend(no_sun.map(|no_sun| (course.order, no_sun)));
+                found.waiting.push(course);
+            }
             Course::Held | Course::TooLarge | Course::Late | Course::LeftOut => {
                 found.blocked.push(blocked(course, &mut desk));
             }
@@ -214,6 +230,13 @@ fn blocked(course: OrderCourse, desk: &mut Desk) -> Blocked {
         Course::Held => holds(setup, course.order),
         Course::TooLarge => too_large(setup, course.order),
         Course::OnCourse | Course::Waiting | Course::Late | Course::LeftOut => {
+            if let Some(no_sun) = left_out_by_the_sun(&course, desk) {
+                return Blocked {
+                    course,
+                    reasons: vec![Reason::NoSun(no_sun)],
+                    evidence: Vec::new(),
+                };
+            }
             let found = fewest::reasons(&course, desk);
             by = found.by.unwrap_or(by);
             found.reasons
@@ -224,6 +247,18 @@ fn blocked(course: OrderCourse, desk: &mut Desk) -> Blocked {
         course,
         reasons,
     }
+}
+
+/// Returns what keeps the sun from an order for which no day was found.
+fn left_out_by_the_sun(course: &OrderCourse, desk: &Desk) -> Option<NoSun> {
+    match course.course {
+        Course::LeftOut => no_sun(desk.asked, course.order),
+        _ => None,
+    }
+}
+
+fn no_sun(asked: &Asked, order: usize) -> Option<NoSun> {
+    no_sun::find_no_sun(order, asked.setup, asked.fair, asked.studio, &asked.site)
 }
 
 fn holds(setup: &Setup, order: usize) -> Vec<Reason> {

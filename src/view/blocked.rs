@@ -6,11 +6,12 @@ use super::course::{COURSE, NUMBER, course_line};
 use super::dates::{day, full_day, minutes, near_day, time};
 use super::need::{do_words, easiest, in_words, needs_words, pieces_words};
 use super::page::{Page, Setting, Tone};
-use super::weather::unfit_words;
-use crate::order::Order;
+use super::weather::{RANGE_NOTE, dark_words, range_words, unfit_words};
+use crate::order::{LightSource, Order};
 use crate::plan::course::Course;
 use crate::plan::grid::Grid;
-use crate::plan::reason::{Blocked, Evidence, Findings, Limit, Reason};
+use crate::plan::reason::{Blocked, Evidence, Findings, Limit, NoSun, Reason};
+use crate::plan::spread::Spreads;
 use crate::plan::starts::Start;
 use crate::studio::Studio;
 
@@ -23,6 +24,8 @@ pub struct BlockedScreen<'a> {
     pub orders: &'a [Order],
     /// The moment it is asked.
     pub now: NaiveDateTime,
+    /// How far off the minutes of the evidence may be.
+    pub spreads: &'a Spreads<'a>,
     /// The grid of the starts in the evidence.
     pub grid: &'a Grid,
     /// What the plan rests on, in one line.
@@ -66,6 +69,9 @@ pub fn render_blocked(screen: &BlockedScreen, setting: Setting) -> String {
         "Blocked because there is no forecast"
     };
     section(screen, name, &weather, &mut page);
+    if weather.iter().any(|blocked| !blocked.evidence.is_empty()) {
+        page.text(Tone::Quiet, 2, RANGE_NOTE);
+    }
     section(screen, "Blocked by something else", &other, &mut page);
     if screen.has_forecast {
         held_up(screen, &mut page);
@@ -83,6 +89,7 @@ pub fn is_weather(blocked: &Blocked) -> bool {
         | Reason::TooLarge { .. }
         | Reason::Overlooked { .. }
         | Reason::TooShort { .. }
+        | Reason::NoSun(_)
         | Reason::NotLookedAt => false,
     })
 }
@@ -165,6 +172,7 @@ pub fn reason_words(screen: &BlockedScreen, blocked: &Blocked, reason: &Reason) 
             from_start,
             proven,
         } => too_short_words(screen, blocked, *earliest_on, *from_start, *proven),
+        Reason::NoSun(no_sun) => no_sun_words(no_sun),
         Reason::NotLookedAt => "too many orders are late to look into each of them".to_owned(),
     }
 }
@@ -201,7 +209,7 @@ fn too_short_words(
 
 /// Says what light the pieces could get: `best window in time: 14 min at 12:40 ...`.
 fn evidence_words(screen: &BlockedScreen, evidence: &Evidence) -> String {
-    let at = |start: &Start| start_words(screen, start);
+    let at = |start: &Start| start_words(screen, evidence.lot, start);
     let next = evidence.next.as_ref().map(|next| {
         let other = if evidence.best.is_some() {
             "later"
@@ -229,10 +237,11 @@ fn evidence_words(screen: &BlockedScreen, evidence: &Evidence) -> String {
     format!("{pieces}: {in_time}{}", next.unwrap_or_default())
 }
 
-fn start_words(screen: &BlockedScreen, start: &Start) -> String {
+fn start_words(screen: &BlockedScreen, lot: usize, start: &Start) -> String {
     let at = screen.grid.wall(start.slot);
     let day = near_day(at.date(), screen.now.date());
-    format!("{} at {} {day}", minutes(start.minutes), time(at))
+    let range = range_words(start.minutes, screen.spreads.find(lot, start.slot));
+    format!("{}{range} at {} {day}", minutes(start.minutes), time(at))
 }
 
 /// Says the one thing to do about an order.
@@ -257,9 +266,53 @@ pub fn action_words(screen: &BlockedScreen, blocked: &Blocked) -> String {
             None => tell_words(screen, blocked),
         },
         Some(Reason::Overlooked { .. }) => "plan longer: fairday plan --steps 100000".to_owned(),
+        Some(Reason::NoSun(no_sun)) => no_sun_action(screen, blocked, no_sun),
         Some(Reason::NotLookedAt) => format!("ask for it alone: fairday blocked {}", order.number),
         Some(Reason::TooShort { .. }) | None => tell_words(screen, blocked),
     }
+}
+
+/// Says which limit keeps the sun from pieces, and from when on it does no more.
+pub fn no_sun_words(no_sun: &NoSun) -> String {
+    let pieces = pieces_words(&no_sun.pieces);
+    let limit = match (no_sun.shortest, &no_sun.dark) {
+        (Some(shortest), _) => format!(
+            "{pieces}: {} at best, even under a clear sky, and {} are allowed \
+             (`weather: {{exposure_max_minutes: {}}}`)",
+            minutes(shortest),
+            minutes(no_sun.most),
+            no_sun.most
+        ),
+        (None, Some(dark)) => format!(
+            "{pieces}: even under a clear sky {}",
+            dark_words(dark).unwrap_or_default()
+        ),
+        (None, None) => format!("{pieces}: no sun in the hours of work of this plan"),
+    };
+    let first = match no_sun.first_on {
+        Some(first) => format!("; the first clear day that would do is {}", full_day(first)),
+        None => "; no clear day of the coming year would do".to_owned(),
+    };
+    limit + &first
+}
+
+/// Says what lets pieces be printed that no sun of these days prints.
+fn no_sun_action(screen: &BlockedScreen, blocked: &Blocked, no_sun: &NoSun) -> String {
+    let number = &screen.orders[blocked.course.order].number;
+    let mut ways: Vec<String> = Vec::new();
+    if let Some(shortest) = no_sun.shortest {
+        let enough = (shortest / 5.0).ceil() * 5.0;
+        ways.push(format!(
+            "allow {} with `exposure_max_minutes: {enough}`",
+            minutes(enough)
+        ));
+    }
+    let mut lamps = screen.studio.frames_for(LightSource::Lamp);
+    if lamps.next().is_some() {
+        ways.push("agree to print under the lamp (`light: lamp`)".to_owned());
+    }
+    ways.push(format!("ask for time: fairday notices {number}"));
+    ways.join(", or ")
 }
 
 /// The letter that the delay calls for.
@@ -311,8 +364,12 @@ fn waiting(screen: &BlockedScreen, page: &mut Page) {
     }
     page.gap();
     page.heading("Waiting, not needed in this plan yet", "");
+    let today = screen.now.date();
     for course in &screen.findings.waiting {
         debug_assert_eq!(course.course, Course::Waiting);
-        course_line(screen.orders, course, screen.now.date(), page);
+        course_line(screen.orders, course, today, page);
+        if let Some(no_sun) = screen.findings.sunless.get(&course.order) {
+            detail("light", Tone::Look, &no_sun_words(no_sun), page);
+        }
     }
 }

@@ -40,6 +40,8 @@ pub struct CalendarScreen<'a> {
     pub grid: &'a Grid,
     /// The steps.
     pub week: &'a Week,
+    /// How the service of the forecast wants to be credited; none without a forecast.
+    pub credit: Option<&'a str>,
 }
 
 /// Writes the calendar; `before` is the file that it will take the place of.
@@ -244,8 +246,10 @@ fn round_event(
         pieces_words(screen.orders, &round.batch.pieces)
     );
     let stay = if round.watch { "; stay with it" } else { "" };
+    let credit = screen.credit.filter(|_| !round.lamp);
+    let credit = credit.map_or_else(String::new, |credit| format!("\n{credit}"));
     let about = format!(
-        "{} from {}, {}{stay}",
+        "{} from {}, {}{stay}{credit}",
         minutes(round.minutes),
         time(round.light_from),
         batch_words(screen.orders, screen.studio, &round.batch)

@@ -119,11 +119,23 @@ const NON_COMMERCIAL: &str = "You have declared that you sell nothing: without a
     is for non-commercial use alone, and for fewer than 10,000 questions a day.";
 
 fn refused(screen: &FetchScreen, refusal: &Refusal, page: &mut Page) {
-    let host = screen.host;
-    let (words, hint) = match refusal {
+    let at = |until: DateTime<Utc>| moment(screen, until);
+    let (words, hint) = refusal_words(refusal, screen.host, &screen.fetch.service, &at);
+    page.text(Tone::Alarm, 0, &format!("error: {words}"));
+    page.text(Tone::Plain, 0, &format!("hint: {hint}"));
+}
+
+/// Returns how a service said no, and what to do about it; `moment` writes a time.
+pub fn refusal_words(
+    refusal: &Refusal,
+    host: &str,
+    service: &Service,
+    moment: &dyn Fn(DateTime<Utc>) -> String,
+) -> (String, &'static str) {
+    match refusal {
         Refusal::Forbidden { words } => (
             format!("{host} does not let this caller in (403){}", said(words)),
-            forbidden_hint(&screen.fetch.service),
+            forbidden_hint(service),
         ),
         Refusal::NotFound => (
             format!("{host} knows nothing of this place or address (404)"),
@@ -132,12 +144,12 @@ fn refused(screen: &FetchScreen, refusal: &Refusal, page: &mut Page) {
         Refusal::TooMany { until } => (
             format!(
                 "{host} was asked too often (429) and is left in peace until {}",
-                moment(screen, *until)
+                moment(*until)
             ),
             "fetch less often; a machine that fetches does so at an odd minute of the hour",
         ),
         Refusal::OutOfOrder { status, until } => {
-            let rest = until.map(|until| format!(", until {} at least", moment(screen, until)));
+            let rest = until.map(|until| format!(", until {} at least", moment(until)));
             let rest = rest.unwrap_or_default();
             (
                 format!("{host} is out of order ({status}){rest}"),
@@ -154,13 +166,11 @@ fn refused(screen: &FetchScreen, refusal: &Refusal, page: &mut Page) {
         Refusal::Resting { until } => (
             format!(
                 "{host} asked for a rest until {} and was not asked",
-                moment(screen, *until)
+                moment(*until)
             ),
             "try again then",
         ),
-    };
-    page.text(Tone::Alarm, 0, &format!("error: {words}"));
-    page.text(Tone::Plain, 0, &format!("hint: {hint}"));
+    }
 }
 
 fn forbidden_hint(service: &Service) -> &'static str {

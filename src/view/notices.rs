@@ -17,6 +17,8 @@ pub struct NoticesScreen<'a> {
     pub orders: &'a [Order],
     /// The day.
     pub today: NaiveDate,
+    /// What the dates rest on, in one line.
+    pub forecast_note: &'a str,
     /// What must be told.
     pub notices: &'a [Notice],
     /// Its words, in the same order.
@@ -37,6 +39,7 @@ pub fn render_notices(screen: &NoticesScreen, setting: Setting) -> String {
         full_day(screen.today)
     );
     page.heading(&head, "");
+    page.text(Tone::Quiet, 2, screen.forecast_note);
     if screen.notices.is_empty() {
         page.text(Tone::Good, 2, "Nobody has to be told anything today.");
         return page.into_text();

@@ -9,13 +9,18 @@ use super::course::course_line;
 use super::dates::{amount, count, day, full_day, minutes, moment, ranges, time};
 use super::page::{Page, Setting, Tone};
 use super::pieces::{batch_words, merge, parcel_words, pieces_of, pieces_words, size};
-use super::weather::{dark_words, light_minutes, origin_words, unfit_words, uv_caution, uv_short};
+use super::weather::{
+    RANGE_NOTE, dark_words, light_minutes, origin_words, range_words, unfit_words, uv_caution,
+    uv_short,
+};
 use crate::coverage::Coverage;
 use crate::keeping::{Aged, Keeping};
+use crate::light::MinutesRange;
 use crate::order::Order;
 use crate::plan::bound::Proof;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
+use crate::plan::spread::Spreads;
 use crate::plan::week::{Batch, Coat, Day, OrderPieces, Parcel, Round, Session, Step, Week, What};
 use crate::problem::Problem;
 use crate::spare::{Offer, offers};
@@ -37,6 +42,8 @@ pub struct PlanScreen<'a> {
     pub week: &'a Week,
     /// Light and weather of each day of the plan.
     pub daylight: &'a [DayLight],
+    /// How far off the minutes of its rounds may be.
+    pub spreads: &'a Spreads<'a>,
     /// How the open orders stand.
     pub courses: &'a [OrderCourse],
     /// Coated pieces that have waited long.
@@ -66,6 +73,15 @@ pub fn render_plan(screen: &PlanScreen, setting: Setting) -> String {
     );
     page.heading(&head, &format!("made {}", time(screen.now)));
     page.text(Tone::Quiet, 2, screen.forecast_note);
+    let outdoors = |step: &Step| round(step).is_some_and(|round| !round.lamp);
+    if screen
+        .week
+        .days
+        .iter()
+        .any(|day| day.steps.iter().any(outdoors))
+    {
+        page.text(Tone::Quiet, 2, RANGE_NOTE);
+    }
     this_morning(screen, &mut page);
     cautions(screen, &mut page);
     not_read(screen, &mut page);
@@ -458,11 +474,12 @@ fn round_words(screen: &PlanScreen, round: &Round) -> String {
     } else {
         round.frame.clone()
     };
+    let range = range_words(round.minutes, range_of(screen, round));
     let mut words = format!(
         "{frame}, {} from {} · {}",
         match round.lamp {
             true => minutes(round.minutes),
-            false => light_minutes(round.minutes, round.quality),
+            false => light_minutes(round.minutes, round.quality) + &range,
         },
         time(round.light_from),
         batch_words(screen.orders, screen.studio, &round.batch)
@@ -480,6 +497,12 @@ fn round_words(screen: &PlanScreen, round: &Round) -> String {
         ));
     }
     words
+}
+
+/// Returns between which minutes a round ends in nine of ten cases; none for a lamp.
+pub(super) fn range_of(screen: &PlanScreen, round: &Round) -> Option<MinutesRange> {
+    let at = screen.spreads.setup.grid.slot_from(round.light_from);
+    screen.spreads.find(round.batch.lot, at)
 }
 
 /// Below this the risk is not worth a word. [‰]

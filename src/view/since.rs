@@ -14,6 +14,8 @@ pub struct SinceScreen<'a> {
     pub studio: &'a str,
     /// The moment of the plan now.
     pub now: NaiveDateTime,
+    /// What the plan rests on, in one line.
+    pub forecast_note: &'a str,
     /// The moment that the kept plan was made for.
     pub made: NaiveDateTime,
     /// What differs.
@@ -34,6 +36,7 @@ pub fn render_since(screen: &SinceScreen, setting: Setting) -> String {
             time(screen.made)
         ),
     );
+    page.text(Tone::Quiet, 2, screen.forecast_note);
     page.gap();
     if screen.since.orders.is_empty() {
         page.text(

@@ -3,8 +3,8 @@
 use super::dates::minutes;
 use super::page::NO_BREAK;
 use crate::forecast::Origin;
-use crate::light::Quality;
 use crate::light::uv::UvCategory;
+use crate::light::{MinutesRange, Quality, shown_minutes};
 use crate::plan::dark::Dark;
 use crate::window::Unfit;
 
@@ -69,6 +69,25 @@ pub fn origin_words(origin: Origin) -> Option<&'static str> {
         Origin::Mixed => Some("half by forecast, half by the climate"),
         Origin::Typical => Some("by the climate, not by a forecast"),
     }
+}
+
+/// What the brackets behind minutes mean.
+pub const RANGE_NOTE: &str = "Minutes in brackets: nine of ten exposures end between them.";
+
+/// ` (7–13)`: between which minutes an exposure ends in nine of ten cases; nothing
+/// where that is the same as shown in the middle. [min]
+pub fn range_words(middle: f64, range: Option<MinutesRange>) -> String {
+    let Some(range) = range else {
+        return String::new();
+    };
+    let shown = shown_minutes;
+    if range.most.map(shown) == Some(shown(middle)) && shown(range.least) == shown(middle) {
+        return String::new();
+    }
+    let most = range
+        .most
+        .map_or_else(|| "…".to_owned(), |most| shown(most).to_string());
+    format!("{NO_BREAK}({}–{most})", shown(range.least))
 }
 
 /// Says how long an exposure takes in the sun, and by one word how sure that is. [min]

@@ -18,6 +18,8 @@ pub struct WhatIfScreen<'a> {
     pub orders: &'a [Order],
     /// The moment it is asked.
     pub now: NaiveDateTime,
+    /// What the plan rests on, in one line.
+    pub forecast_note: &'a str,
     /// The questions as they were typed.
     pub questions: &'a [String],
     /// What differs.
@@ -32,6 +34,7 @@ pub fn render_what_if(screen: &WhatIfScreen, setting: Setting) -> String {
         &format!("{} · what if, {}", screen.studio, full_day(today)),
         "",
     );
+    page.text(Tone::Quiet, 2, screen.forecast_note);
     for question in screen.questions {
         page.text(Tone::Quiet, 2, question);
     }

@@ -16,6 +16,7 @@ fn calendar(small: &Small, before: Option<&str>) -> String {
             now: small.now,
             grid: &asked.setup.grid,
             week: &week,
+            credit: Some("Invented weather"),
         };
         render_calendar(&screen, before)
     })

@@ -124,6 +124,7 @@ fn every_named_need_is_enough_and_nobody_pays_for_it() {
                         }
                         Reason::Hold { .. }
                         | Reason::TooLarge { .. }
+                        | Reason::NoSun(_)
                         | Reason::Overlooked { .. }
                         | Reason::NotLookedAt => {}
                     }

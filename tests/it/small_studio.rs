@@ -5,6 +5,8 @@
 //! twelve hours in the dark and twelve on the wet-dry rack, and its colour takes a
 //! day: what is coated on Monday leaves on Wednesday at the earliest.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, NaiveDateTime, NaiveTime, TimeDelta, TimeZone, Utc};
 use fairday::forecast::{Forecast, Hour};
 use fairday::light::{ClearLight, CurveRules, LightCurve, Site, Step};
@@ -13,6 +15,7 @@ use fairday::plan::model::Timing;
 use fairday::plan::reason::{Asked, Findings, findings};
 use fairday::plan::search::{Effort, solve};
 use fairday::plan::setup::{Setup, setup};
+use fairday::plan::spread::Spreads;
 use fairday::plan::starts::Outdoors;
 use fairday::size::Size;
 use fairday::studio::{Frame, Studio, defaults};
@@ -181,6 +184,7 @@ impl Small {
             fair: &fair,
             outdoors,
             studio: &self.studio,
+            site: Site::new(&self.studio.place, &self.studio.stand),
             timing: &timing,
             effort: EFFORT,
             only: &[],
@@ -196,6 +200,11 @@ impl Small {
                 studio: &self.studio,
                 orders: &self.orders,
                 now: self.now,
+                spreads: &Spreads {
+                    setup: asked.setup,
+                    outdoors: asked.outdoors,
+                    dose: BTreeMap::new(),
+                },
                 grid: &asked.setup.grid,
                 forecast_note: "Invented weather.",
                 findings: &findings,

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use chrono::{NaiveDate, NaiveDateTime, TimeDelta, Timelike};
+use chrono::{Datelike, NaiveDate, NaiveDateTime, TimeDelta, Timelike};
 use serde_json::{Value, json};
 
 use crate::light::Table;
@@ -195,6 +195,49 @@ fn plans_expose_while_the_sun_is_up() {
             "winter-58-north" | "winter-65-north" => assert_eq!(rounds, 0, "{name}"),
             _ => assert!((1..=3).contains(&rounds), "{name}: {rounds}"),
         }
+    }
+}
+
+/// Orders that no sky of the season prints are told by the limit that keeps the sun
+/// from them, not by a date or by a lack of room; and from when on it does no more.
+/// By hand, as the light is symmetric about the solstice: the 60 min of the studio are
+/// enough again at 58° N when the sun stands as high as some weeks before.
+#[test]
+fn a_winter_order_is_blocked_by_the_limit_that_keeps_the_sun_from_it() {
+    let cases = cases();
+    for (name, words, month) in [
+        (
+            "winter-58-north",
+            "`weather: {exposure_max_minutes: 60}`",
+            1,
+        ),
+        ("winter-65-north", "the sun stays below 5°", 2),
+    ] {
+        let case = &cases[name];
+        let dir = tempfile::tempdir().unwrap();
+        write_studio(dir.path(), case);
+        let first = *case.days.keys().next().unwrap();
+        // The first is due within the plan; the others, in thirty days, wait.
+        let path = dir.path().join("1.yaml");
+        let text = fs::read_to_string(&path).unwrap();
+        let due = first + TimeDelta::days(5);
+        let promised = format!("delivery: pickup\npromise: {{kind: ship_by, date: {due}}}");
+        fs::write(&path, text.replace("delivery: pickup", &promised)).unwrap();
+        let answer = ask(dir.path(), case, "blocked");
+        let sunless = &answer["sunless"][0];
+        assert_eq!(sunless["order"], "2", "{name}: {answer}");
+        for said in [sunless, &answer["blocked"][0]["reasons"][0]] {
+            assert_eq!(said["reason"], "no_sun", "{name}: {said}");
+            assert!(said["words"].as_str().unwrap().contains(words), "{said}");
+            let first_on: NaiveDate = said["first_on"].as_str().unwrap().parse().unwrap();
+            assert!(
+                first_on.month() == month || first_on.month() == month + 1,
+                "{said}"
+            );
+        }
+        let today = format!("{first} 05:00");
+        let (_, page, _) = run(dir.path(), &today, &["blocked"]);
+        assert!(!page.contains("does not fit"), "{page}");
     }
 }
 

@@ -13,6 +13,8 @@ use crate::plan::starts::Start;
 /// What the coming days offer some pieces of an order.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evidence {
+    /// Index of their lot among those of the setup, the first of several alike.
+    pub lot: usize,
     /// Numbers of the pieces of the order.
     pub pieces: Vec<u32>,
     /// The last day on which the order is to leave.
@@ -83,6 +85,7 @@ fn of_lot(setup: &Setup, lot: usize, order: usize, by: NaiveDate) -> Evidence {
         }
     }
     Evidence {
+        lot,
         pieces: Vec::new(),
         by,
         best_unfit: best_unfit.filter(|unfit| shorter(&best, unfit)),

@@ -5,9 +5,10 @@ use serde::Serialize;
 
 use super::plan::OrderJson;
 use super::{Wall, plain, rounded, tenth};
-use crate::plan::reason::{Blocked, Evidence, Lift, Limit, Reason};
+use crate::plan::dark::Dark;
+use crate::plan::reason::{Blocked, Evidence, Lift, Limit, NoSun, Reason};
 use crate::plan::starts::Start;
-use crate::view::blocked::{BlockedScreen, action_words, is_weather, reason_words};
+use crate::view::blocked::{BlockedScreen, action_words, is_weather, no_sun_words, reason_words};
 use crate::window::Unfit;
 
 /// The whole answer.
@@ -20,6 +21,16 @@ pub struct BlockedJson {
     blocked: Vec<EntryJson>,
     held_up_by_weather: Vec<HeldUpJson>,
     waiting: Vec<OrderJson>,
+    sunless: Vec<SunlessJson>,
+}
+
+/// An order that waits, and that no sky of these days prints.
+#[derive(Debug, Serialize)]
+struct SunlessJson {
+    order: String,
+    #[serde(flatten)]
+    facts: FactsJson,
+    words: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -63,6 +74,14 @@ enum FactsJson {
         from_start: bool,
         proven: bool,
     },
+    NoSun {
+        pieces: Vec<u32>,
+        shortest_minutes: Option<f64>,
+        most_minutes: f64,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        dark: Option<Dark>,
+        first_on: Option<NaiveDate>,
+    },
     NotLookedAt,
 }
 
@@ -85,6 +104,8 @@ struct EvidenceJson {
 struct StartJson {
     at: Wall,
     minutes: f64,
+    least_minutes: Option<f64>,
+    most_minutes: Option<f64>,
     risk_per_mille: i64,
     #[serde(skip_serializing_if = "Option::is_none")]
     against: Option<Unfit>,
@@ -124,6 +145,15 @@ pub fn blocked_json(screen: &BlockedScreen) -> BlockedJson {
             .waiting
             .iter()
             .map(|course| OrderJson::new(course, number(course.order)))
+            .collect(),
+        sunless: found
+            .sunless
+            .iter()
+            .map(|(order, no_sun)| SunlessJson {
+                order: number(*order).to_owned(),
+                facts: no_sun_facts(no_sun),
+                words: plain(&no_sun_words(no_sun)),
+            })
             .collect(),
     }
 }
@@ -174,14 +204,28 @@ fn facts(reason: &Reason) -> FactsJson {
             from_start: *from_start,
             proven: *proven,
         },
+        Reason::NoSun(no_sun) => no_sun_facts(no_sun),
         Reason::NotLookedAt => FactsJson::NotLookedAt,
     }
 }
 
+fn no_sun_facts(no_sun: &NoSun) -> FactsJson {
+    FactsJson::NoSun {
+        pieces: no_sun.pieces.clone(),
+        shortest_minutes: no_sun.shortest.map(tenth),
+        most_minutes: no_sun.most,
+        dark: no_sun.dark,
+        first_on: no_sun.first_on,
+    }
+}
+
 fn light(screen: &BlockedScreen, evidence: &Evidence) -> EvidenceJson {
+    let range = |start: &Start| screen.spreads.find(evidence.lot, start.slot);
     let start = |start: &Start| StartJson {
         at: Wall(screen.grid.wall(start.slot)),
         minutes: tenth(start.minutes),
+        least_minutes: range(start).map(|range| tenth(range.least)),
+        most_minutes: range(start).and_then(|range| range.most).map(tenth),
         risk_per_mille: start.risk,
         against: start.unfit.map(rounded),
     };

@@ -6,6 +6,7 @@
 
 mod blocked;
 mod expose;
+mod fetched;
 mod light;
 mod notices;
 mod plan;
@@ -18,6 +19,7 @@ mod what_if;
 
 pub use blocked::{BlockedJson, blocked_json};
 pub use expose::{ExposeJson, expose_json};
+pub use fetched::{FetchAnswer, FetchJson, fetch_json};
 pub use light::{LightJson, light_json};
 pub use notices::{NoticesJson, notices_json};
 pub use plan::{PlanJson, plan_json};

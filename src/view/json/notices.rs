@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use super::plain;
 use crate::letter::{Letter, reason, way};
 use crate::notice::Notice;
 use crate::view::notices::NoticesScreen;
@@ -13,6 +14,7 @@ pub struct NoticesJson<'a> {
     format: &'static str,
     studio: &'a str,
     today: NaiveDate,
+    forecast: String,
     notices: Vec<EntryJson<'a>>,
 }
 
@@ -54,6 +56,7 @@ pub fn notices_json<'a>(screen: &NoticesScreen<'a>) -> NoticesJson<'a> {
         format: "fairday-notices/1",
         studio: screen.studio,
         today: screen.today,
+        forecast: plain(screen.forecast_note),
         notices: screen.notices.iter().map(entry).collect(),
     }
 }

@@ -10,7 +10,7 @@ use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Batch, Step, What};
 use crate::spare::offers;
-use crate::view::plan::PlanScreen;
+use crate::view::plan::{PlanScreen, range_of};
 
 /// The whole answer.
 #[derive(Debug, Serialize)]
@@ -99,6 +99,8 @@ enum WhatJson {
         which: u32,
         light_from: Wall,
         minutes: f64,
+        least_minutes: Option<f64>,
+        most_minutes: Option<f64>,
         risk_per_mille: i64,
         rests_on: Origin,
         stay: bool,
@@ -265,6 +267,10 @@ fn what(screen: &PlanScreen, what: &What) -> WhatJson {
             which: round.which,
             light_from: Wall(round.light_from),
             minutes: tenth(round.minutes),
+            least_minutes: range_of(screen, round).map(|range| tenth(range.least)),
+            most_minutes: range_of(screen, round)
+                .and_then(|range| range.most)
+                .map(tenth),
             risk_per_mille: round.risk_per_mille,
             rests_on: round.origin,
             stay: round.watch,

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::Wall;
+use super::{Wall, plain};
 use crate::plan::since::Leaving;
 use crate::view::since::{SinceScreen, leaving_words, step_words};
 
@@ -15,6 +15,7 @@ pub struct SinceJson {
     now: Wall,
     /// The moment of the kept plan.
     since: Wall,
+    forecast: String,
     orders: Vec<OrderJson>,
     steps: Vec<StepJson>,
     /// Near steps that stayed.
@@ -64,6 +65,7 @@ pub fn since_json(screen: &SinceScreen) -> SinceJson {
         studio: screen.studio.to_owned(),
         now: Wall(screen.now),
         since: Wall(screen.made),
+        forecast: plain(screen.forecast_note),
         orders: orders.collect(),
         steps: steps.collect(),
         stayed: screen.since.stayed.same,

@@ -12,6 +12,7 @@ pub struct WhatIfJson {
     format: &'static str,
     studio: String,
     now: Wall,
+    forecast: String,
     questions: Vec<String>,
     moved: Vec<MovedJson>,
     steps_today: usize,
@@ -34,6 +35,7 @@ pub fn what_if_json(screen: &WhatIfScreen) -> WhatIfJson {
         format: "fairday-what-if/1",
         studio: screen.studio.to_owned(),
         now: Wall(screen.now),
+        forecast: plain(screen.forecast_note),
         questions: screen.questions.to_vec(),
         moved: found
             .moved

@@ -148,6 +148,130 @@ fn a_broken_answer_leaves_yesterdays_forecast_in_use_and_says_its_age() {
     check(&light, 0, "Data from MET Norway, made ");
 }
 
+fn json(folder: &Path) -> (Option<i32>, serde_json::Value) {
+    let output = fairday(folder, &["fetch", "--json"]);
+    let answer = serde_json::from_slice(&output.stdout).unwrap();
+    (output.status.code(), answer)
+}
+
+#[test]
+fn programs_are_told_how_it_ended_and_what_there_is_with_its_credit() {
+    let good = met_answer(now(), 72, 53.9, -2.9);
+    let replies = vec![
+        Reply::new(200, good.clone()).header("Last-Modified", "Mon, 11 May 2026 05:41:13 GMT"),
+        Reply::new(304, ""),
+        Reply::new(429, ""),
+    ];
+    let server = Server::start(replies);
+    let folder = folder(&server, "");
+    let (code, first) = json(folder.path());
+    assert_eq!(
+        (code, &first["format"]),
+        (Some(0), &"fairday-fetch/1".into())
+    );
+    assert_eq!(
+        (&first["outcome"], &first["status"]),
+        (&"new".into(), &200.into())
+    );
+    assert_eq!(first["forecast"]["credit"], "Data from MET Norway");
+    assert_eq!(first["forecast"]["hours"], 72);
+    assert!(first["ask_again_from"].is_string() && first["why"].is_null());
+    let (code, second) = json(folder.path());
+    assert_eq!((code, &second["outcome"]), (Some(0), &"still_holds".into()));
+    assert_eq!(second["forecast"], first["forecast"]);
+
+    // What is remembered of the answer says that it holds no more.
+    let record = folder.path().join("forecast.fetch.json");
+    let text = std::fs::read_to_string(&record).unwrap();
+    let mut kept: serde_json::Value = serde_json::from_str(&text).unwrap();
+    kept["ask_from"] = kept["answered_at"].clone();
+    std::fs::write(&record, kept.to_string()).unwrap();
+    let (code, third) = json(folder.path());
+    assert_eq!(
+        (code, &third["outcome"]),
+        (Some(0), &"unchanged".into()),
+        "{third}"
+    );
+    std::fs::write(&record, kept.to_string()).unwrap();
+    let (code, fourth) = json(folder.path());
+    assert_eq!((code, &fourth["outcome"]), (Some(2), &"refused".into()));
+    assert_eq!(fourth["status"], 429);
+    assert!(fourth["why"].as_str().unwrap().contains("asked too often"));
+    assert_eq!(forecast(folder.path()), good);
+}
+
+#[test]
+fn programs_are_told_of_answers_that_were_none() {
+    let server = Server::start(vec![Reply::new(200, "<html>Please log in</html>")]);
+    let bench = folder(&server, "");
+    let (code, broken) = json(bench.path());
+    assert_eq!((code, &broken["outcome"]), (Some(2), &"unusable".into()));
+    let what = broken["problems"][0]["what"].as_str().unwrap();
+    assert!(what.contains("expected JSON"), "{broken}");
+    assert_eq!(broken["forecast"], serde_json::Value::Null);
+    assert_eq!(forecast(bench.path()), OLD);
+
+    let server = Server::start(vec![Reply::moved("/round")]);
+    let bench = folder(&server, "");
+    let (code, lost) = json(bench.path());
+    assert_eq!((code, &lost["outcome"]), (Some(2), &"no_answer".into()));
+    assert!(
+        lost["why"].as_str().unwrap().contains("sent us on"),
+        "{lost}"
+    );
+    assert_eq!(forecast(bench.path()), OLD);
+}
+
+/// Whatever speaks of the forecast names its service, as the licences ask.
+#[test]
+fn every_output_that_uses_the_forecast_names_its_service() {
+    let demo = crate::marks::demo();
+    let path = demo.path();
+    let ask = |arguments: &[&str]| {
+        let today = ["--today", "2026-05-11 07:00", "--width", "300"];
+        let output = fairday(path, &[arguments, &today].concat());
+        text(&output.stdout)
+    };
+    ask(&["plan", "--keep"]);
+    ask(&["expose", "2026-021"]);
+    let promise = [
+        "promise",
+        "--material",
+        "rag-300",
+        "--size",
+        "A4",
+        "--weathers",
+        "20",
+    ];
+    let outputs: [&[&str]; 13] = [
+        &["plan"],
+        &["plan", "--since"],
+        &["plan", "--if", "hands 2"],
+        &["blocked"],
+        &["light"],
+        &promise,
+        &["promise", "--weathers", "20"],
+        &["expose"],
+        &["strip", "rag-300"],
+        &["notices"],
+        &["about"],
+        &["sheet", "--to", "-"],
+        &["calendar", "--to", "-"],
+    ];
+    for arguments in outputs {
+        let page = ask(arguments);
+        assert!(page.contains("Open-Meteo"), "{arguments:?}: {page}");
+        let has_json = !["about", "sheet", "calendar"].contains(&arguments[0]);
+        if has_json {
+            let page = ask(&[arguments, &["--json"]].concat());
+            assert!(
+                page.contains("Weather data by Open-Meteo.com"),
+                "{arguments:?}: {page}"
+            );
+        }
+    }
+}
+
 #[test]
 fn without_a_contact_nobody_is_asked() {
     let server = Server::start(vec![Reply::new(200, "")]);
