@@ -21,7 +21,7 @@ use crate::outside::exposing::{read_exposing, write_exposing};
 use crate::problem::did_you_mean;
 use crate::stage::Stage;
 use crate::view::gate;
-use crate::view::marked::{Marked, render_marked};
+use crate::view::marked::{LateWash, Marked, render_late_washes, render_marked};
 use crate::yaml::leaf::Scalar;
 
 /// Note that a stage is done.
@@ -129,8 +129,14 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         .minutes
         .filter(|minutes| !(*minutes > 0.0 && *minutes <= 1440.0))
     {
+        // A number with hundreds of digits helps nobody.
+        let typed = match minutes.abs() < 1e6 {
+            true => minutes.to_string(),
+            false => format!("{minutes:e}"),
+        };
         bail!(
-            "`--minutes {minutes}`: expected minutes in the light, more than 0 and at most a day"
+            "`--minutes {typed}`: expected minutes in the light, more than 0 and at most a day \
+             (1440); nothing was written"
         );
     }
     if (args.carrier.is_some() || args.tracking.is_some()) && stage != Stage::Shipping {
@@ -179,6 +185,7 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         Stage::Exposing => daylight.exposed(&light, (order, piece), mark.at, args.minutes, sky),
         _ => None,
     };
+    let late = late_washes(&meant, mark, loaded.studio.minutes.wash_within);
     let steps = meant
         .into_iter()
         .map(|meant| {
@@ -194,7 +201,40 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
     if let Some(remark) = &coats.remark {
         output::remark(remark);
     }
+    if !late.is_empty() {
+        let within = loaded.studio.minutes.wash_within;
+        output::remark(&render_late_washes(
+            &late,
+            within,
+            output::remark_setting(common),
+        ));
+    }
     Ok(ended)
+}
+
+/// Finds the prints that lay longer between the light and this wash than the studio
+/// means them to. [min]
+fn late_washes(meant: &[Meant], mark: Mark, within: f64) -> Vec<LateWash> {
+    let mut late = Vec::new();
+    for meant in meant.iter().filter(|_| mark.stage == Stage::Washing) {
+        let lay = |piece: &Piece| {
+            let taken_in = piece.progress.done_at(Stage::Exposing)?;
+            Some((mark.at - taken_in).num_minutes()).filter(|lay| *lay as f64 > within)
+        };
+        let pieces: Vec<(u32, i64)> = meant
+            .pieces()
+            .filter_map(|piece| Some((piece.number, lay(piece)?)))
+            .collect();
+        if let Some(longest) = pieces.iter().map(|(_, lay)| *lay).max() {
+            late.push(LateWash {
+                order: meant.order.number.clone(),
+                pieces: pieces.iter().map(|(number, _)| *number).collect(),
+                lay_minutes: longest,
+                file: meant.order.file.clone(),
+            });
+        }
+    }
+    late
 }
 
 /// Refuses a carrier for an order that its customer comes for.

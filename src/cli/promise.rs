@@ -195,7 +195,7 @@ fn dates(common: &Common, loaded: &Loaded, order: &Order, json: bool) -> Result<
     if json {
         output::answer_json(&promise_json(&screen))?;
     } else {
-        output::answer(&render_promise(&screen, output::setting(common)))?;
+        output::show(common, &render_promise(&screen, output::setting(common)))?;
     }
     let doubtful = dates.held.iter().any(Option::is_none);
     Ok(Ended::look_if(
@@ -221,7 +221,7 @@ fn risk(common: &Common, loaded: &Loaded, json: bool) -> Result<Ended> {
     if json {
         output::answer_json(&risk_json(&screen))?;
     } else {
-        output::answer(&render_risk(&screen, output::setting(common)))?;
+        output::show(common, &render_risk(&screen, output::setting(common)))?;
     }
     let lost = chances.iter().any(|chance| chance.on_time == Some(0.0));
     Ok(Ended::look_if(

@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDate, NaiveDateTime};
 
-use super::dates::{moment, ranges};
+use super::dates::{minutes, moment, ranges};
 use super::page::{Page, Setting, Tone};
 use crate::stage::Stage;
 
@@ -41,6 +41,45 @@ pub fn render_marked(marked: &[Marked], today: NaiveDate, setting: Setting) -> S
             0,
             &format!("{pieces} {} {at}, {next} ({})", change.word, change.file),
         );
+    }
+    page.into_text()
+}
+
+/// Prints that lay long between the light and the water.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LateWash {
+    /// Number of the order.
+    pub order: String,
+    /// Numbers of the pieces, ascending.
+    pub pieces: Vec<u32>,
+    /// How long the one lay that lay longest. [min]
+    pub lay_minutes: i64,
+    /// The file that holds the entry.
+    pub file: String,
+}
+
+/// Writes what to look at; `within` is what the studio means to keep to. [min]
+///
+/// What is not washed out goes on changing in damp air and stains the whites: common
+/// practice, no source.
+pub fn render_late_washes(late: &[LateWash], within: f64, setting: Setting) -> String {
+    let mut page = Page::new(setting);
+    for late in late {
+        let name = format!("{}/{}", late.order, ranges(&late.pieces));
+        let lay = match (late.lay_minutes / 60, late.lay_minutes % 60) {
+            (0, minutes) => format!("{minutes} min"),
+            (hours, _) if hours >= 48 => format!("{} days", hours / 24),
+            (hours, 0) => format!("{hours} h"),
+            (hours, minutes) => format!("{hours} h {minutes} min"),
+        };
+        let text = format!(
+            "{name} lay {lay} between the light and the wash; you mean to wash within {} \
+             (`minutes: {{wash_within: {within}}}`). If it was washed sooner, correct `at` in \
+             `{}`; if not, look for stains in the whites before it is finished.",
+            minutes(within),
+            late.file
+        );
+        page.text(Tone::Look, 0, &text);
     }
     page.into_text()
 }

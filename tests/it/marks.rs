@@ -152,3 +152,41 @@ fn wrong_words_say_which_are_known() {
     }
     assert_eq!(progress(dir.path()).len(), 1);
 }
+
+#[test]
+fn a_wash_hours_after_the_light_is_remarked_and_one_in_time_is_not() {
+    let dir = demo();
+    let exposed = ["mark", "exposed", "2026-021", "--minutes", "12"];
+    assert_eq!(run(dir.path(), "2026-05-11 12:53", &exposed).0, 0);
+    let washed = ["mark", "washed", "2026-021"];
+    let (code, answer, remark) = run(dir.path(), "2026-05-11 18:15", &washed);
+    assert_eq!(code, 0, "{remark}");
+    assert!(answer.contains("washed"), "{answer}");
+    let remark = remark.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = "2026-021/1,2 lay 5 h 22 min between the light and the wash; you mean to wash \
+                within 45 min (`minutes: {wash_within: 45}`). If it was washed sooner, correct \
+                `at` in `2026-021-lindqvist.yaml`; if not, look for stains in the whites before \
+                it is finished.";
+    assert_eq!(remark, said);
+    let dir = demo();
+    assert_eq!(run(dir.path(), "2026-05-11 12:53", &exposed).0, 0);
+    let (code, _, remark) = run(dir.path(), "2026-05-11 13:10", &washed);
+    assert_eq!((code, remark.as_str()), (0, ""));
+}
+
+#[test]
+fn minutes_beyond_a_day_are_refused_in_a_line() {
+    let dir = demo();
+    for (typed, shown) in [
+        ("1e308", "1e308"),
+        ("1441", "1441"),
+        ("0", "0"),
+        ("nan", "NaN"),
+    ] {
+        let mark = ["mark", "exposed", "2026-021", "--minutes", typed];
+        let (code, _, remark) = run(dir.path(), "2026-05-11 12:53", &mark);
+        assert_eq!(code, 2, "{remark}");
+        let said = format!("error: `--minutes {shown}`: expected minutes in the light");
+        assert!(remark.starts_with(&said) && remark.len() < 140, "{remark}");
+    }
+}
