@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Looks at sheets, cards, certificates and the calendar with other people's programs.
+"""Looks at sheets, cards, certificates, letters and the calendar with other people's programs.
 
 In headless Chromium, on a phone of 390 px and on a wide screen, light and dark: nothing
 scrolls sideways, nothing is asked of another address, the console stays empty, text has
@@ -171,6 +171,7 @@ def problem_of(event: dict, page: Path) -> str | None:
 def hostile_studio(work: Path) -> Path:
     """Copies the demonstration and adds names that pages stumble over."""
     studio = work / "studio"
+    work.mkdir(exist_ok=True)
     shutil.copytree(ROOT / "orders", studio, ignore=shutil.ignore_patterns("outbox", "sheets"))
     long = "Unbroken" * 25
     orders = {
@@ -238,6 +239,34 @@ def check_pages(program: Path, work: Path) -> list[str]:
     finally:
         browser.close()
     print(f"sheets: {len(pages)} pages on two papers, {texts} texts looked at, {printed} pages printed")
+    return wrong
+
+
+def check_letters(program: Path, work: Path) -> list[str]:
+    """Looks at every letter on a phone: those of the snapshots, and letters with odd names."""
+    letters = {path.stem: path for path in sorted((ROOT / "tests" / "letters").glob("*.html"))}
+    answer = json.loads(run(program, hostile_studio(work / "odd"), "notices", "--json"))
+    for notice in answer["notices"]:
+        if notice["order"].startswith("2026-09"):
+            page = work / f"odd-{notice['order']}.html"
+            page.write_text(notice["letter"]["html"])
+            letters[page.stem] = page
+    wrong, texts = [], 0
+    browser = Browser(work / "odd")
+    try:
+        for name, page in letters.items():
+            for width, scheme in [(390, "light"), (390, "dark"), (320, "light")]:
+                where = f"letter {name}, {width} px, {scheme}"
+                wrong += [f"{where}: {what}" for what in browser.open(page, width, scheme)]
+                seen = browser.look(LOOK)
+                texts += seen["texts"]
+                # A letter has no headings; its language it must name.
+                named = '<html lang="' in page.read_text()
+                wrong += [f"{where}: {what}" for what in seen["wrong"]
+                          if what != "no language or no heading" or not named]
+    finally:
+        browser.close()
+    print(f"sheets: {len(letters)} letters on a phone, {texts} texts looked at")
     return wrong
 
 
@@ -309,7 +338,7 @@ def check_instants(program: Path, today: str, events) -> list[str]:
 def main() -> int:
     program = Path(sys.argv[1]).resolve()
     work = Path(os.environ["FAIRDAY_SHEETS_INSIDE"])
-    wrong = check_calendar(program, work) + check_pages(program, work)
+    wrong = check_calendar(program, work) + check_pages(program, work) + check_letters(program, work)
     for line in wrong:
         print(f"sheets: {line}", file=sys.stderr)
     return 1 if wrong else 0
