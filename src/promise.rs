@@ -79,7 +79,7 @@ pub fn due(order: &Order) -> Due {
 /// # use fairday::studio::Shipping;
 /// # use chrono::{NaiveDate, NaiveTime, Weekday::*};
 /// # let day = |m, d| NaiveDate::from_ymd_opt(2026, m, d).unwrap();
-/// # let customer = Customer { name: "Ada Brook".into(), email: None, address: vec![], language: "en".into() };
+/// # let customer = Customer { name: "Ada Brook".into(), email: None, copies_to: vec![], address: vec![], language: "en".into() };
 /// let order = Order {
 ///     ordered_on: day(6, 1),
 ///     promise: None,
@@ -216,6 +216,7 @@ mod tests {
             customer: Customer {
                 name: "Ada Brook".to_owned(),
                 email: None,
+                copies_to: vec![],
                 address: Vec::new(),
                 language: "en".to_owned(),
             },

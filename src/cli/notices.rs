@@ -15,7 +15,8 @@ use crate::view::notices::{NoticesScreen, render_notices};
 Examples:
   fairday notices
   fairday notices 2026-014
-  fairday notices --list")]
+  fairday notices --list
+  fairday notices --json --addresses")]
 pub struct NoticesArgs {
     /// Only these orders
     #[arg(value_name = "ORDER")]
@@ -23,6 +24,9 @@ pub struct NoticesArgs {
     /// Only the list, without the letters
     #[arg(long)]
     list: bool,
+    /// Show mail addresses whole, also in JSON (`to`)
+    #[arg(long)]
+    addresses: bool,
     /// Answer as JSON
     #[arg(long)]
     json: bool,
@@ -48,6 +52,7 @@ pub fn run(common: &Common, args: &NoticesArgs) -> Result<Ended> {
         notices,
         letters,
         whole: !args.list,
+        addresses: args.addresses,
     };
     if args.json {
         output::answer_json(&notices_json(&screen))?;

@@ -12,9 +12,10 @@ use crate::notice::Standing;
 use crate::order::Notified;
 use crate::order::edit::{Change, apply};
 use crate::outside::edit::{edit, lock};
+use crate::outside::journal::{Reached, Recipient};
 use crate::outside::mail::Sender;
 use crate::outside::mailer::mailer;
-use crate::outside::outbox::{Fate, Outbox, Sending, Settle};
+use crate::outside::outbox::{Asked, Fate, Outbox, Sending, Settle};
 use crate::view::dates::moment;
 use crate::view::sent::{SentLine, SentTone, render_sent};
 
@@ -23,7 +24,8 @@ use crate::view::sent::{SentLine, SentTone, render_sent};
 #[command(after_help = "\
 Examples:
   fairday send
-  fairday send 2026-014 --again")]
+  fairday send 2026-014 --again
+  fairday send --addresses")]
 pub struct SendArgs {
     /// Only these orders
     #[arg(value_name = "ORDER")]
@@ -40,6 +42,9 @@ pub struct SendArgs {
     /// The letter of this name did not arrive: let it go once more with the next run
     #[arg(long, value_name = "LETTER", conflicts_with_all = ["orders", "again", "told"])]
     once_more: Option<String>,
+    /// Show mail addresses whole; the record keeps them masked all the same
+    #[arg(long)]
+    addresses: bool,
     #[command(flatten)]
     thinking: Thinking,
 }
@@ -84,15 +89,15 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
         .letters
         .into_iter()
         .partition(|letter| letter.to.address.is_some());
-    let run = outbox.send(&by_mail, &sender, mailer.as_mut(), &clock, args.again)?;
-    for sending in run
-        .sendings
-        .iter()
-        .filter(|sending| sending.fate == Fate::Accepted)
-    {
+    let asked = Asked {
+        impatient: args.again,
+        only: args.orders.clone(),
+    };
+    let run = outbox.send(&by_mail, &sender, mailer.as_mut(), &clock, &asked)?;
+    for sending in run.sendings.iter().filter(|sending| sending.tells) {
         let told = Notified {
             on: sending.on,
-            kind: sending.kind.to_owned(),
+            kind: sending.kind.clone(),
             date: sending.date,
         };
         record(&loaded, &sending.order, told)?;
@@ -100,7 +105,7 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
     let mut lines: Vec<SentLine> = run
         .sendings
         .iter()
-        .map(|sending| line(&loaded, sending))
+        .map(|sending| line(&loaded, sending, args.addresses))
         .collect();
     lines.extend(by_hand.iter().map(line_by_hand));
     output::answer(&render_sent(
@@ -169,7 +174,7 @@ fn record(loaded: &Loaded, number: &str, told: Notified) -> Result<()> {
 fn line_by_hand(letter: &Letter) -> SentLine {
     SentLine {
         order: letter.order.clone(),
-        kind: letter.kind,
+        kind: letter.kind.to_owned(),
         tone: SentTone::Look,
         words: format!(
             "yours to tell by hand; why: fairday notices {}",
@@ -178,12 +183,23 @@ fn line_by_hand(letter: &Letter) -> SentLine {
     }
 }
 
-fn line(loaded: &Loaded, sending: &Sending) -> SentLine {
+fn line(loaded: &Loaded, sending: &Sending, addresses: bool) -> SentLine {
     let until = |at: &DateTime<FixedOffset>| moment(at.naive_local(), loaded.now.date());
     let name = sending.id.as_deref().unwrap_or("");
     let (tone, fate) = match &sending.fate {
         Fate::Accepted => (SentTone::Good, "sent".to_owned()),
         Fate::Told => (SentTone::Good, "was told before, not sent again".to_owned()),
+        Fate::AcceptedInPart { until: Some(at) } => (
+            SentTone::Look,
+            format!(
+                "sent, but not to all; tried for the others from {}",
+                until(at)
+            ),
+        ),
+        Fate::AcceptedInPart { until: None } => (
+            SentTone::Bad,
+            "sent, but not to all; tell the others yourself".to_owned(),
+        ),
         Fate::RefusedNow { until: at } => (
             SentTone::Look,
             format!("refused for now, rests until {}", until(at)),
@@ -212,9 +228,15 @@ fn line(loaded: &Loaded, sending: &Sending) -> SentLine {
             "has no mail address; tell them yourself".to_owned(),
         ),
     };
+    let whole = |index: usize| sending.to.get(index).filter(|_| addresses);
+    let fate = match (sending.recipients.as_slice(), whole(0)) {
+        ([], None) => fate,
+        ([], Some(to)) => format!("{fate}, to {to}"),
+        (recipients, _) => format!("{fate} – {}", each(recipients, whole)),
+    };
     SentLine {
         order: sending.order.clone(),
-        kind: sending.kind,
+        kind: sending.kind.clone(),
         tone,
         words: if sending.words.is_empty() {
             fate
@@ -222,4 +244,21 @@ fn line(loaded: &Loaded, sending: &Sending) -> SentLine {
             format!("{fate} ({})", sending.words)
         },
     }
+}
+
+/// Says for each of several recipients how far the letter has come.
+fn each<'a>(recipients: &'a [Recipient], whole: impl Fn(usize) -> Option<&'a String>) -> String {
+    let one = |(index, recipient): (usize, &'a Recipient)| {
+        let words = match recipient.reached {
+            Reached::Waiting => "waits",
+            Reached::HandedOver | Reached::Unknown => "unknown",
+            Reached::Accepted => "has it",
+            Reached::RefusedNow => "refused for now",
+            Reached::RefusedForGood => "refused for good",
+            Reached::Withdrawn => "not tried again",
+        };
+        format!("{}: {words}", whole(index).unwrap_or(&recipient.to))
+    };
+    let each: Vec<String> = recipients.iter().enumerate().map(one).collect();
+    each.join(", ")
 }

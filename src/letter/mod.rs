@@ -59,6 +59,16 @@ pub struct Recipient {
     pub name: String,
     /// Address; none if the maker must tell the customer by other means.
     pub address: Option<String>,
+    /// Addresses of others who get it, too.
+    pub copies_to: Vec<String>,
+}
+
+impl Recipient {
+    /// Returns all addresses, the customer's first.
+    pub fn addresses(&self) -> impl Iterator<Item = &str> {
+        let own = self.address.iter().chain(&self.copies_to);
+        own.map(String::as_str)
+    }
 }
 
 /// Renders the letter that `notice` asks for.
@@ -76,6 +86,10 @@ pub fn render(
     let wanted = &order.customer.language;
     let set = templates.find(wanted, kind);
     let mut data = data::data(notice, order, studio, &set.words);
+    let (address, copies_to) = match &notice.way {
+        Way::Mail { address, copies_to } => (Some(address.clone()), copies_to.clone()),
+        Way::ByHand { .. } => (None, Vec::new()),
+    };
     data.letter.subject = one_line(&set.text(&format!("{kind}.subject"), &data)?);
     Ok(Letter {
         language: set.language.clone(),
@@ -85,10 +99,8 @@ pub fn render(
         date: notice.kind.date(),
         to: Recipient {
             name: one_line(&order.customer.name),
-            address: match &notice.way {
-                Way::Mail { address } => Some(address.clone()),
-                Way::ByHand { .. } => None,
-            },
+            address,
+            copies_to,
         },
         text: wrap::wrap(&set.text(&format!("{kind}.txt"), &data)?),
         html: without_empty_lines(&set.html(&format!("{kind}.html"), &data)?),

@@ -84,6 +84,7 @@ pub(super) fn samples(studio: &Studio) -> Vec<(Order, Notice)> {
                 kind,
                 way: Way::Mail {
                     address: "ada@example.org".to_owned(),
+                    copies_to: vec![],
                 },
             };
             samples.push((order.clone(), notice));
@@ -141,6 +142,7 @@ fn order(materials: &[&str], delivery: Delivery) -> Order {
         customer: Customer {
             name: "Ada Brook".to_owned(),
             email: Some("ada@example.org".to_owned()),
+            copies_to: vec![],
             address: Vec::new(),
             language: "en".to_owned(),
         },

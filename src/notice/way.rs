@@ -15,6 +15,9 @@ pub enum Way {
         /// The customer's address.
         #[serde(serialize_with = "masked")]
         address: String,
+        /// Addresses of others who get the same letter.
+        #[serde(serialize_with = "all_masked", skip_serializing_if = "Vec::is_empty")]
+        copies_to: Vec<String>,
     },
     /// By the maker herself: telephone, post, a mail in her own words.
     ByHand {
@@ -78,7 +81,8 @@ pub(super) fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -
     if between.any(|s| is_open(s) && !in_file(s)) {
         return by_hand(Obstacle::Unsure);
     }
-    Way::Mail { address }
+    let copies_to = order.customer.copies_to.clone();
+    Way::Mail { address, copies_to }
 }
 
 /// Returns the reason for which nothing of the kind may be written by itself.
@@ -112,6 +116,13 @@ pub fn mask(address: &str) -> String {
         }
         _ => "…".to_owned(),
     }
+}
+
+fn all_masked<S: serde::Serializer>(
+    addresses: &[String],
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(addresses.iter().map(|address| mask(address)))
 }
 
 /// Writes an address into JSON with all but its first letter hidden.

@@ -1,7 +1,7 @@
 //! The shape of an order file: which keys stand where, and nothing of their meaning.
 
 use chrono::{NaiveDate, NaiveDateTime};
-use schemars::{JsonSchema, Schema};
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 
 use super::{Cover, Jurisdiction, LightSource, PromiseKind, Verdict};
@@ -9,6 +9,7 @@ use crate::size::Size;
 use crate::yaml::fields::keys_of;
 use crate::yaml::leaf::{Leaf, Scalar};
 use crate::yaml::schema;
+use crate::yaml::several::Several;
 use crate::yaml::trail::Step;
 
 /// An order file as it is written.
@@ -59,9 +60,10 @@ pub struct CustomerFile {
     /// Name as in the greeting.
     #[schemars(required)]
     pub name: Option<Leaf<String>>,
-    /// Mail address.
-    #[schemars(extend("pattern" = ".@.+[.]."))]
-    pub email: Option<Leaf<String>>,
+    /// Mail address, or a list: the customer's own first, then whoever gets copies.
+    #[serde(default)]
+    #[schemars(schema_with = "mail_addresses")]
+    pub email: Option<Several<String>>,
     /// Postal address, line by line.
     pub address: Option<Leaf<String>>,
     /// Language of the letters.
@@ -192,6 +194,12 @@ pub struct DispatchFile {
     pub carrier: Option<Leaf<String>>,
     /// Tracking number.
     pub tracking: Option<Leaf<String>>,
+}
+
+/// Returns what an editor may know of one mail address or a list of them.
+fn mail_addresses(_: &mut SchemaGenerator) -> Schema {
+    let one = json_schema!({"type": "string", "pattern": ".@.+[.]."});
+    json_schema!({"anyOf": [one, {"type": "array", "items": one, "minItems": 1}, {"type": "null"}]})
 }
 
 /// The keys that may stand at a place of an order file.

@@ -88,7 +88,8 @@ struct Spot {
 /// use fairday::order::forget::forget;
 /// use fairday::order::traces::Traces;
 /// let ada = Customer {
-///     name: "Ada Lindqvist".into(), email: None, address: vec![], language: "en".into(),
+///     name: "Ada Lindqvist".into(), email: None, copies_to: vec![], address: vec![],
+///     language: "en".into(),
 /// };
 /// let text = "order: 7   # for Ada\ncustomer: {name: Ada Lindqvist}\nordered_on: 2026-05-01\n\
 ///             jurisdiction: eu\ndelivery: pickup\n\

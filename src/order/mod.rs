@@ -59,6 +59,8 @@ pub struct Customer {
     pub name: String,
     /// Mail address; none if letters go another way.
     pub email: Option<String>,
+    /// Others who get every letter, too: whom it is a present for, an assistant.
+    pub copies_to: Vec<String>,
     /// Postal address below the name, one line each; none if parcels need none.
     pub address: Vec<String>,
     /// Language of the letters, an IETF tag such as `en`.

@@ -11,6 +11,7 @@ use crate::problem::Problem;
 use crate::studio::Studio;
 use crate::yaml::address::mail_address;
 use crate::yaml::reader::Reader;
+use crate::yaml::several::Several;
 use crate::yaml::trail::Trail;
 
 /// What an order is checked against.
@@ -108,19 +109,44 @@ fn customer(shape: &Option<CustomerFile>, top: &Trail, reader: &mut Reader) -> O
     };
     let at = top.key("customer");
     let name = reader.need(&shape.name, &at, "name", "Ada Lindqvist");
-    let email: Option<String> = reader.take(&shape.email, &at, "email");
-    if let Some(email) = &email {
-        mail_address(email, &at.key("email"), reader);
-    }
+    let mut addresses = mail_addresses(&shape.email, &at, reader).into_iter();
     let address: Option<String> = reader.take(&shape.address, &at, "address");
     let language = reader.take_or(&shape.language, &at, "language", "en".to_owned());
     check::language(&language, &at.key("language"), reader);
     Some(Customer {
         name: name?,
-        email,
+        email: addresses.next(),
+        copies_to: addresses.collect(),
         address: address.as_deref().map(address_lines).unwrap_or_default(),
         language,
     })
+}
+
+/// Returns the mail addresses: the customer's own, then those for copies, each once.
+fn mail_addresses(shape: &Option<Several<String>>, at: &Trail, reader: &mut Reader) -> Vec<String> {
+    let place = at.key("email");
+    let mut addresses: Vec<String> = match shape {
+        None => Vec::new(),
+        Some(Several::One(leaf)) => {
+            let address = reader.take(&Some(leaf.clone()), at, "email");
+            address.into_iter().collect()
+        }
+        Some(Several::List(leaves)) => reader.list(leaves, at, "email"),
+    };
+    for (index, address) in addresses.iter().enumerate() {
+        match shape {
+            Some(Several::List(_)) => mail_address(address, &place.index(index), reader),
+            Some(Several::One(_)) | None => mail_address(address, &place, reader),
+        }
+    }
+    let mut known = Vec::new();
+    addresses.retain(|address| {
+        let small = address.to_lowercase();
+        let is_new = !known.contains(&small);
+        known.push(small);
+        is_new
+    });
+    addresses
 }
 
 /// Cuts an address into its lines; on a single line commas part them.

@@ -38,8 +38,11 @@ impl Customer {
     /// capitals and the width of blanks do not count.
     pub fn is_meant_by(&self, typed: &str) -> bool {
         let typed = small(typed);
-        let own = [Some(&self.name), self.email.as_ref()];
-        !self.is_forgotten() && own.into_iter().flatten().any(|word| small(word) == typed)
+        let own = [&self.name]
+            .into_iter()
+            .chain(&self.email)
+            .chain(&self.copies_to);
+        !self.is_forgotten() && own.into_iter().any(|word| small(word) == typed)
     }
 }
 
@@ -65,7 +68,8 @@ impl Traces {
             .filter(|part| part.chars().count() >= PART_MIN && !COMMON.contains(&part.as_str()));
         self.parts.extend(parts);
         self.whole.insert(small(&customer.name));
-        self.whole.extend(customer.email.as_deref().map(small));
+        let addresses = customer.email.iter().chain(&customer.copies_to);
+        self.whole.extend(addresses.map(|address| small(address)));
         let lines = customer.address.iter().map(|line| small(line));
         self.whole
             .extend(lines.filter(|line| line.chars().count() > PART_MIN));
@@ -88,6 +92,7 @@ impl Traces {
     /// let ruth = Customer {
     ///     name: "Ruth Penhallow".into(),
     ///     email: Some("ruth@example.org".into()),
+    ///     copies_to: vec![],
     ///     address: vec![],
     ///     language: "en".into(),
     /// };
@@ -149,6 +154,7 @@ mod tests {
         Customer {
             name: "Ines  van Calder".to_owned(),
             email: Some("Ines.Calder@example.org".to_owned()),
+            copies_to: vec![],
             address: vec!["12 Quayside".to_owned(), "NP4".to_owned()],
             language: "en".to_owned(),
         }

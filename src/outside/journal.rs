@@ -32,6 +32,10 @@ pub struct Entry {
     pub message_id: String,
     /// The customer's address, masked.
     pub to: String,
+    /// How far it has come with each recipient, the customer first; empty for a letter
+    /// that goes to the customer alone, of which the step says it all.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub recipients: Vec<Recipient>,
     /// What happened.
     pub step: Step,
     /// What was said to it, if anything.
@@ -65,6 +69,42 @@ pub enum Step {
     SettledToSend,
 }
 
+/// One of several recipients of a letter.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Recipient {
+    /// The address, masked.
+    pub to: String,
+    /// How far the letter has come with this one.
+    pub reached: Reached,
+}
+
+/// How far a letter has come with one recipient.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reached {
+    /// It waits to be handed over.
+    Waiting,
+    /// It is about to leave.
+    HandedOver,
+    /// It was taken.
+    Accepted,
+    /// It was not taken; later it may be.
+    RefusedNow,
+    /// It was not taken, and will not be.
+    RefusedForGood,
+    /// It may or may not have been taken.
+    Unknown,
+    /// It is not needed any more, or was tried for long enough.
+    Withdrawn,
+}
+
+impl Reached {
+    /// Tells whether it is to be handed over yet.
+    pub fn is_open(self) -> bool {
+        matches!(self, Reached::Waiting | Reached::RefusedNow)
+    }
+}
+
 /// Where a letter stands after its last step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum State {
@@ -91,6 +131,64 @@ impl Step {
             Step::HandedOver | Step::Unknown => State::Unsure,
             Step::RefusedForGood => State::Refused,
             Step::Withdrawn => State::Withdrawn,
+        }
+    }
+}
+
+impl Entry {
+    /// Returns where the letter stands after this entry.
+    ///
+    /// With several recipients it is the customer who counts as told or not; doubt
+    /// about any of them is doubt.
+    pub fn state(&self) -> State {
+        let Some(customer) = self.recipients.first() else {
+            return self.step.state();
+        };
+        let in_doubt = |r: &Recipient| matches!(r.reached, Reached::HandedOver | Reached::Unknown);
+        if self.recipients.iter().any(in_doubt) {
+            return State::Unsure;
+        }
+        match customer.reached {
+            Reached::Accepted => State::Told,
+            Reached::RefusedForGood => State::Refused,
+            Reached::Withdrawn => State::Withdrawn,
+            _ if self.step == Step::Withdrawn => State::Withdrawn,
+            _ => State::Waiting,
+        }
+    }
+
+    /// Tells whether the customer has it, as far as is known.
+    pub fn has_told(&self) -> bool {
+        match self.recipients.first() {
+            Some(customer) => customer.reached == Reached::Accepted,
+            None => self.step.state() == State::Told,
+        }
+    }
+
+    /// Tells whether the customer's part is over and others still wait for theirs.
+    pub fn is_owed(&self) -> bool {
+        matches!(self.state(), State::Told | State::Refused)
+            && self.recipients.iter().any(|r| r.reached.is_open())
+    }
+
+    /// Returns the step that says most about these recipients together.
+    pub fn step_of(recipients: &[Recipient]) -> Step {
+        let any = |reached| recipients.iter().any(|r| r.reached == reached);
+        if any(Reached::Unknown) {
+            Step::Unknown
+        } else if any(Reached::HandedOver) {
+            Step::HandedOver
+        } else if any(Reached::RefusedNow) {
+            Step::RefusedNow
+        } else if any(Reached::Waiting) {
+            Step::Queued
+        } else if recipients
+            .first()
+            .is_some_and(|r| r.reached == Reached::RefusedForGood)
+        {
+            Step::RefusedForGood
+        } else {
+            Step::Accepted
         }
     }
 }

@@ -39,8 +39,8 @@ pub struct Mail {
     pub message_id: String,
     /// Where it comes from.
     pub from: Address,
-    /// Where it goes.
-    pub to: Address,
+    /// Where it goes: the customer first, then whoever gets it, too.
+    pub to: Vec<Address>,
     /// Headers and both bodies, lines ended by CR LF.
     pub bytes: Vec<u8>,
 }
@@ -90,8 +90,12 @@ pub fn fingerprint(letter: &Letter, sender: &Sender) -> String {
         letter.text.as_str(),
         letter.html.as_str(),
     ];
+    let copies = letter.to.copies_to.iter().map(String::as_str);
     // FNV-1a, 64 bit; each part is closed by a byte that no text holds.
-    let bytes = parts.iter().flat_map(|part| part.bytes().chain([0xff]));
+    let bytes = parts
+        .into_iter()
+        .chain(copies)
+        .flat_map(|part| part.bytes().chain([0xff]));
     let hash = bytes.fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
         (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
     });
@@ -112,7 +116,12 @@ pub fn compose(
     thread: &[String],
 ) -> Result<Mail> {
     let address = letter.to.address.as_deref();
-    let to = parse_address(address.context("the letter has no mail address")?)?;
+    let mut to = vec![parse_address(
+        address.context("the letter has no mail address")?,
+    )?];
+    for copy in &letter.to.copies_to {
+        to.push(parse_address(copy)?);
+    }
     let print = fingerprint(letter, sender);
     let id = format!(
         "{}-{}-{}-{print}",
@@ -125,14 +134,17 @@ pub fn compose(
         .message_id(Some(message_id.clone()))
         .date(at.into())
         .from(mailbox(&sender.name, &sender.from))
-        .to(mailbox(&letter.to.name, &to))
+        .to(mailbox(&letter.to.name, &to[0]))
         // Made from the headers it would lack addresses with quotes.
-        .envelope(Envelope::new(Some(sender.from.clone()), vec![to.clone()])?)
+        .envelope(Envelope::new(Some(sender.from.clone()), to.clone())?)
         .subject(header_words(&letter.subject))
         .raw_header(HeaderValue::new(
             HeaderName::new_from_ascii_str("Auto-Submitted"),
             "auto-generated".to_owned(),
         ));
+    for copy in &to[1..] {
+        builder = builder.to(Mailbox::new(None, copy.clone()));
+    }
     if let Some(reply_to) = &sender.reply_to {
         builder = builder.reply_to(mailbox(&sender.name, reply_to));
     }
@@ -165,7 +177,11 @@ impl Mail {
             id: id.to_owned(),
             message_id: value("Message-ID")?,
             from: parse_address(address_in(&value("From")?)).context("reading `From`")?,
-            to: parse_address(address_in(&value("To")?)).context("reading `To`")?,
+            to: mailboxes(&value("To")?)
+                .into_iter()
+                .map(|mailbox| parse_address(address_in(mailbox)))
+                .collect::<Result<_>>()
+                .context("reading `To`")?,
             bytes,
         })
     }
@@ -247,6 +263,26 @@ fn find_header(head: &[String], name: &str) -> Option<String> {
             .eq_ignore_ascii_case(name)
             .then(|| value.trim().to_owned())
     })
+}
+
+/// Cuts the value of a header into its mailboxes; commas in quotes part nothing.
+fn mailboxes(value: &str) -> Vec<&str> {
+    let (mut quoted, mut escaped, mut start) = (false, false, 0);
+    let mut found = Vec::new();
+    for (at, c) in value.char_indices() {
+        match c {
+            _ if escaped => escaped = false,
+            '\\' if quoted => escaped = true,
+            '"' => quoted = !quoted,
+            ',' if !quoted => {
+                found.push(value[start..at].trim());
+                start = at + 1;
+            }
+            _ => {}
+        }
+    }
+    found.push(value[start..].trim());
+    found
 }
 
 /// Returns the address in a header of one mailbox.

@@ -7,6 +7,7 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
+use lettre::Address;
 
 use super::disk::{sweep, write_whole};
 use super::mail::Mail;
@@ -28,17 +29,32 @@ pub enum Outcome {
     Unknown,
 }
 
-/// An outcome with what was said.
+/// What became of a mail for those it was handed over for, with what was said.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Answer {
-    /// What became of the mail.
+    /// What became of the mail; of those whom `refused` does not name.
     pub outcome: Outcome,
+    /// Those for whom it was refused before the others got it.
+    pub refused: Vec<Refused>,
     /// Where in the talk it was decided, and in what words; addresses are masked.
     pub words: String,
     /// Whether the reason lies in this letter's recipient or content. If not,
     /// the others would fare alike.
     pub about_letter: bool,
 }
+
+/// A recipient for whom a mail was refused.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Refused {
+    /// Index among those it was handed over for.
+    pub index: usize,
+    /// Whether trying again may help.
+    pub outcome: Outcome,
+}
+
+/// What is called right before the point from which on a broken line leaves doubt; it
+/// is told who is refused by then.
+pub type LastStep<'a> = dyn FnMut(&[Refused]) -> Result<()> + 'a;
 
 /// A way out for mails.
 pub trait Mailer {
@@ -48,17 +64,23 @@ pub trait Mailer {
     /// Whatever would stop every mail.
     fn open(&mut self) -> Result<()>;
 
-    /// Hands `mail` over. `last_step` is called right before the point from
-    /// which on a broken line leaves the outcome unknown; if it fails, the mail
-    /// is not handed over.
+    /// Hands `mail` over for the addresses `to`, which are some of its own. `last_step`
+    /// is called right before the point from which on a broken line leaves the outcome
+    /// unknown; if it fails, the mail is not handed over.
     ///
     /// # Errors
     /// What `last_step` failed with.
     fn hand_over(
         &mut self,
         mail: &Mail,
-        last_step: &mut dyn FnMut() -> Result<()>,
+        to: &[Address],
+        last_step: &mut LastStep,
     ) -> Result<Answer>;
+
+    /// Tells whether the way can answer only for one recipient at a time.
+    fn is_one_by_one(&self) -> bool {
+        false
+    }
 
     /// Tells what became of a mail whose handing over was cut short.
     ///
@@ -73,7 +95,7 @@ pub trait Mailer {
     ///
     /// # Errors
     /// Whatever would stop every mail.
-    fn try_out(&mut self, from: &lettre::Address) -> Result<Vec<String>>;
+    fn try_out(&mut self, from: &Address) -> Result<Vec<String>>;
 }
 
 /// Returns the way that the studio's settings name.
@@ -158,11 +180,13 @@ impl Mailer for Folder {
     fn hand_over(
         &mut self,
         mail: &Mail,
-        last_step: &mut dyn FnMut() -> Result<()>,
+        _to: &[Address],
+        last_step: &mut LastStep,
     ) -> Result<Answer> {
-        last_step()?;
+        last_step(&[])?;
         let answer = |outcome, words: String| Answer {
             outcome,
+            refused: vec![],
             words,
             about_letter: false,
         };
@@ -188,7 +212,7 @@ impl Mailer for Folder {
         format!("the folder `{}`", self.path.display())
     }
 
-    fn try_out(&mut self, _from: &lettre::Address) -> Result<Vec<String>> {
+    fn try_out(&mut self, _from: &Address) -> Result<Vec<String>> {
         self.open()?;
         tempfile::NamedTempFile::new_in(&self.path)
             .with_context(|| format!("writing into `{}`", self.path.display()))?;

@@ -7,9 +7,10 @@ use std::io::Write;
 use std::process::{Command, Stdio};
 
 use anyhow::{Context, Result, bail};
+use lettre::Address;
 
 use super::mail::Mail;
-use super::mailer::{Answer, Mailer, Outcome};
+use super::mailer::{Answer, LastStep, Mailer, Outcome};
 
 /// The program.
 pub struct Sendmail {
@@ -27,6 +28,7 @@ impl Sendmail {
     fn answer(&self, outcome: Outcome, words: String, about_letter: bool) -> Answer {
         Answer {
             outcome,
+            refused: vec![],
             words,
             about_letter,
         }
@@ -48,15 +50,17 @@ impl Mailer for Sendmail {
     fn hand_over(
         &mut self,
         mail: &Mail,
-        last_step: &mut dyn FnMut() -> Result<()>,
+        to: &[Address],
+        last_step: &mut LastStep,
     ) -> Result<Answer> {
         let mut command = Command::new(&self.program);
-        command.args(["-i", "-f", mail.from.as_ref(), "--", mail.to.as_ref()]);
+        command.args(["-i", "-f", mail.from.as_ref(), "--"]);
+        command.args(to.iter().map(AsRef::<str>::as_ref));
         command
             .stdin(Stdio::piped())
             .stdout(Stdio::null())
             .stderr(Stdio::null());
-        last_step()?;
+        last_step(&[])?;
         let started = command.spawn();
         let mut child = match started.with_context(|| format!("starting {}", self.name())) {
             Ok(child) => child,
@@ -89,6 +93,11 @@ impl Mailer for Sendmail {
         })
     }
 
+    /// Its exit status says nothing about one of several.
+    fn is_one_by_one(&self) -> bool {
+        true
+    }
+
     /// A program cannot be asked what it took.
     fn look_up(&mut self, _mail: &Mail) -> Result<Outcome> {
         Ok(Outcome::Unknown)
@@ -98,7 +107,7 @@ impl Mailer for Sendmail {
         format!("the program `{}`", self.program)
     }
 
-    fn try_out(&mut self, _from: &lettre::Address) -> Result<Vec<String>> {
+    fn try_out(&mut self, _from: &Address) -> Result<Vec<String>> {
         self.open()?;
         Ok(vec![format!(
             "{} is there; it is asked nothing before a letter",

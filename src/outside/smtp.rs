@@ -4,9 +4,12 @@
 //! before leaves no doubt. After the final dot the server may have taken it
 //! even if its answer never comes (RFC 1047; RFC 5321, 6.1): unknown.
 
+mod words;
+
 use std::time::Duration;
 
 use anyhow::{Context, Result, bail};
+use lettre::Address;
 use lettre::transport::smtp::Error;
 use lettre::transport::smtp::authentication::{Credentials, Mechanism};
 use lettre::transport::smtp::client::{Certificate, SmtpConnection, TlsParameters};
@@ -14,10 +17,10 @@ use lettre::transport::smtp::commands::{Data, Mail as MailFrom, Rcpt, Rset};
 use lettre::transport::smtp::extension::{ClientId, Extension, MailParameter};
 
 use super::mail::Mail;
-use super::mailer::{Answer, Mailer, Outcome};
-use crate::letter::one_line;
+use super::mailer::{Answer, LastStep, Mailer, Outcome, Refused};
 use crate::notice::mask;
 use crate::studio::MailSecurity;
+use words::{clean, plain, words, words_for};
 
 /// How long the server may take. [s]
 ///
@@ -27,9 +30,6 @@ use crate::studio::MailSecurity;
 /// of the message: giving up earlier would make doubt where there is none.
 const COMMAND_SECONDS: u64 = 60;
 const MESSAGE_SECONDS: u64 = 600;
-
-/// Longest answer of a server that is kept. [characters]
-const WORDS_MAX: usize = 300;
 
 /// Account with a password or a token; shown nowhere.
 pub struct Login {
@@ -108,6 +108,26 @@ impl Step {
     }
 }
 
+/// A recipient that the server takes a mail not for.
+struct NotFor {
+    /// Index among those asked for.
+    index: usize,
+    error: Error,
+}
+
+impl NotFor {
+    fn refused(&self) -> Refused {
+        let outcome = match self.error.is_permanent() {
+            true => Outcome::RefusedForGood,
+            false => Outcome::RefusedNow,
+        };
+        Refused {
+            index: self.index,
+            outcome,
+        }
+    }
+}
+
 impl Smtp {
     /// Returns the server at `host` and `port`; no line is opened yet.
     pub fn new(host: &str, port: u16, security: MailSecurity, login: Option<Login>) -> Smtp {
@@ -145,17 +165,21 @@ impl Smtp {
             &me,
             from_first_byte,
             None,
-        )?;
+        )
+        .map_err(plain)?;
         if let (MailSecurity::StartTls, Some(tls)) = (self.security, &tls) {
             if !line.can_starttls() {
                 line.abort();
                 bail!("the server offers no STARTTLS; nothing is sent in the clear");
             }
-            line.starttls(tls, &me).context("changing to TLS")?;
+            line.starttls(tls, &me)
+                .map_err(plain)
+                .context("changing to TLS")?;
         }
         if let Some(login) = &self.login {
             let known = Credentials::new(login.user.clone(), login.secret.clone());
             line.auth(login.mechanisms, &known)
+                .map_err(plain)
                 .with_context(|| format!("logging in as `{}`", mask(&login.user)))?;
         }
         Ok(line)
@@ -171,15 +195,34 @@ impl Smtp {
         Ok(parameters.build_rustls()?)
     }
 
-    /// Says sender, recipient and DATA; nothing is taken by that.
-    fn announce(line: &mut SmtpConnection, mail: &Mail) -> Result<(), (Step, Error)> {
+    /// Says sender, recipients and DATA; nothing is taken by that. Returns for whom
+    /// the server refuses it, as long as it takes it for somebody.
+    fn announce(
+        line: &mut SmtpConnection,
+        mail: &Mail,
+        to: &[Address],
+    ) -> Result<Vec<NotFor>, (Step, Error)> {
         let options = is_wide(mail).then_some(MailParameter::SmtpUtfEight);
         let from = MailFrom::new(Some(mail.from.clone()), options.into_iter().collect());
         line.command(from).map_err(|e| (Step::MailFrom, e))?;
-        let to = Rcpt::new(mail.to.clone(), vec![]);
-        line.command(to).map_err(|e| (Step::RcptTo, e))?;
-        line.command(Data).map_err(|e| (Step::Data, e))?;
-        Ok(())
+        let mut refused: Vec<NotFor> = Vec::new();
+        for (index, address) in to.iter().enumerate() {
+            let Err(error) = line.command(Rcpt::new(address.clone(), vec![])) else {
+                continue;
+            };
+            let answered = error.is_permanent() || error.is_transient();
+            if !answered || is_line_closed(&error) || to.len() == 1 {
+                return Err((Step::RcptTo, error));
+            }
+            refused.push(NotFor { index, error });
+        }
+        match refused.len() == to.len() {
+            true => Ok(refused),
+            false => line
+                .command(Data)
+                .map(|_| refused)
+                .map_err(|e| (Step::Data, e)),
+        }
     }
 
     /// Puts an error of a step into an answer, and mends or leaves the line.
@@ -203,8 +246,23 @@ impl Smtp {
         }
         Answer {
             outcome,
+            refused: vec![],
             words: words(mail, step, error),
             about_letter: answered && !closing && step != Step::MailFrom,
+        }
+    }
+
+    /// Takes back a mail that the server takes for nobody.
+    fn refused_for_all(&mut self, mail: &Mail, to: &[Address], refused: &[NotFor]) -> Answer {
+        let taken_back = self.line.as_mut().map(|line| line.command(Rset));
+        if taken_back.is_none_or(|answer| answer.is_err()) {
+            self.drop_line();
+        }
+        Answer {
+            outcome: Outcome::RefusedNow,
+            refused: refused.iter().map(NotFor::refused).collect(),
+            words: words_for(mail, to, refused).join("; "),
+            about_letter: true,
         }
     }
 
@@ -229,13 +287,15 @@ impl Mailer for Smtp {
     fn hand_over(
         &mut self,
         mail: &Mail,
-        last_step: &mut dyn FnMut() -> Result<()>,
+        to: &[Address],
+        last_step: &mut LastStep,
     ) -> Result<Answer> {
         let mut reused = self.line.is_some();
-        loop {
+        let refused = loop {
             if let Err(failure) = self.open() {
                 return Ok(Answer {
                     outcome: Outcome::RefusedNow,
+                    refused: vec![],
                     words: clean(mail, &format!("{failure:#}")),
                     about_letter: false,
                 });
@@ -244,12 +304,14 @@ impl Mailer for Smtp {
             if is_wide(mail) && !line.server_info().supports_feature(Extension::SmtpUtfEight) {
                 return Ok(Answer {
                     outcome: Outcome::RefusedForGood,
+                    refused: vec![],
                     words: "the server takes no addresses beyond ASCII (SMTPUTF8)".to_owned(),
                     about_letter: true,
                 });
             }
-            let Err((step, error)) = Self::announce(line, mail) else {
-                break;
+            let (step, error) = match Self::announce(line, mail, to) {
+                Ok(refused) => break refused,
+                Err(found) => found,
             };
             let answer = self.refused(mail, step, &error);
             // A server may close a line that was idle; a new one costs nothing.
@@ -258,8 +320,12 @@ impl Mailer for Smtp {
                 return Ok(answer);
             }
             reused = false;
+        };
+        if refused.len() == to.len() {
+            return Ok(self.refused_for_all(mail, to, &refused));
         }
-        if let Err(failure) = last_step() {
+        let not_for: Vec<Refused> = refused.iter().map(NotFor::refused).collect();
+        if let Err(failure) = last_step(&not_for) {
             // Without the final dot the server throws away what it has.
             self.line = None;
             return Err(failure);
@@ -268,14 +334,24 @@ impl Mailer for Smtp {
         line.set_timeout(Some(self.patience.message)).ok();
         let sent = line.message(&mail.bytes);
         line.set_timeout(Some(self.patience.command)).ok();
-        match sent {
-            Ok(response) => Ok(Answer {
+        let mut answer = match sent {
+            Ok(response) => Answer {
                 outcome: Outcome::Accepted,
+                refused: vec![],
                 words: clean(mail, &response.message().collect::<Vec<_>>().join(" ")),
                 about_letter: true,
-            }),
-            Err(error) => Ok(self.refused(mail, Step::Message, &error)),
+            },
+            Err(error) => self.refused(mail, Step::Message, &error),
+        };
+        if !refused.is_empty() {
+            let mut words = words_for(mail, to, &refused);
+            words.push(answer.words);
+            answer.words = words.join("; ");
         }
+        Ok(Answer {
+            refused: not_for,
+            ..answer
+        })
     }
 
     /// A server cannot be asked what it took.
@@ -287,7 +363,7 @@ impl Mailer for Smtp {
         format!("the mail server `{}:{}`", self.host, self.port)
     }
 
-    fn try_out(&mut self, from: &lettre::Address) -> Result<Vec<String>> {
+    fn try_out(&mut self, from: &Address) -> Result<Vec<String>> {
         self.open()?;
         let name = self.name();
         let security = self.security;
@@ -302,9 +378,11 @@ impl Mailer for Smtp {
             seen.push("the login is accepted".to_owned());
         }
         line.command(MailFrom::new(Some(from.clone()), vec![]))
+            .map_err(plain)
             .with_context(|| format!("naming the sender `{from}`"))?;
         seen.push(format!("the sender `{from}` is accepted"));
         line.command(Rcpt::new(from.clone(), vec![]))
+            .map_err(plain)
             .with_context(|| format!("naming `{from}` as a recipient"))?;
         seen.push(format!(
             "`{from}` is accepted as a recipient; no letter was sent"
@@ -341,35 +419,6 @@ fn is_line_closed(error: &Error) -> bool {
 
 /// Tells whether an address of the mail needs a server that knows more than ASCII.
 fn is_wide(mail: &Mail) -> bool {
-    let (from, to): (&str, &str) = (mail.from.as_ref(), mail.to.as_ref());
-    !from.is_ascii() || !to.is_ascii()
-}
-
-/// Says where the talk ended and in what words.
-fn words(mail: &Mail, step: Step, error: &Error) -> String {
-    let said = match error.status() {
-        Some(code) => {
-            let source = std::error::Error::source(error).map(ToString::to_string);
-            format!("{code} {}", source.unwrap_or_default())
-        }
-        None => error.to_string(),
-    };
-    clean(mail, &format!("{}: {said}", step.name()))
-}
-
-/// Returns a server's words on one line, short, without the customer's address.
-fn clean(mail: &Mail, said: &str) -> String {
-    let to: &str = mail.to.as_ref();
-    // A server may repeat the address in letters of its own size.
-    let line = one_line(said);
-    let small = (line.to_ascii_lowercase(), to.to_ascii_lowercase());
-    let mut masked = String::new();
-    let mut rest = 0;
-    for (at, found) in small.0.match_indices(&small.1) {
-        masked.push_str(&line[rest..at]);
-        masked.push_str(&mask(to));
-        rest = at + found.len();
-    }
-    masked.push_str(&line[rest..]);
-    masked.chars().take(WORDS_MAX).collect()
+    let is_wide = |address: &Address| !AsRef::<str>::as_ref(address).is_ascii();
+    is_wide(&mail.from) || mail.to.iter().any(is_wide)
 }

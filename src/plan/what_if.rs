@@ -184,6 +184,7 @@ pub fn asked_order(
         customer: Customer {
             name: "an order that is asked about".to_owned(),
             email: None,
+            copies_to: vec![],
             address: Vec::new(),
             language: "en".to_owned(),
         },

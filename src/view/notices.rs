@@ -25,6 +25,8 @@ pub struct NoticesScreen<'a> {
     pub letters: &'a [Letter],
     /// Whether the letters are shown whole.
     pub whole: bool,
+    /// Whether mail addresses are shown whole.
+    pub addresses: bool,
 }
 
 const NUMBER: usize = 10;
@@ -49,7 +51,7 @@ pub fn render_notices(screen: &NoticesScreen, setting: Setting) -> String {
         line(screen, notice, &mut page);
     }
     for letter in screen.letters.iter().filter(|_| screen.whole) {
-        whole(letter, &mut page);
+        whole(letter, screen.addresses, &mut page);
     }
     page.gap();
     let by_mail = screen
@@ -97,13 +99,18 @@ fn line(screen: &NoticesScreen, notice: &Notice, page: &mut Page) {
     }
 }
 
-fn whole(letter: &Letter, page: &mut Page) {
+fn whole(letter: &Letter, addresses: bool, page: &mut Page) {
     page.gap();
-    let to = letter
-        .to
-        .address
-        .as_deref()
-        .map_or_else(|| "by hand".to_owned(), mask);
+    let shown = |address: &str| match addresses {
+        true => address.to_owned(),
+        false => mask(address),
+    };
+    let shown: Vec<String> = letter.to.addresses().map(shown).collect();
+    let to = match shown.as_slice() {
+        [] => "by hand".to_owned(),
+        [own] => own.clone(),
+        [own, copies @ ..] => format!("{own}, and a copy to {}", copies.join(", ")),
+    };
     page.heading(&format!("{} · {}", letter.order, letter.kind), "");
     page.row(
         &[(9, Tone::Quiet, "to")],

@@ -9,7 +9,7 @@ pub struct SentLine {
     /// Number of the order.
     pub order: String,
     /// Kind of the letter.
-    pub kind: &'static str,
+    pub kind: String,
     /// How it went.
     pub tone: SentTone,
     /// The same in words.
@@ -42,7 +42,7 @@ pub fn render_sent(lines: &[SentLine], way: &str, setting: Setting) -> String {
         };
         let labels = [
             (10, Tone::Strong, line.order.as_str()),
-            (12, tone, line.kind),
+            (12, tone, line.kind.as_str()),
         ];
         page.row(&labels, Tone::Plain, &line.words);
     }

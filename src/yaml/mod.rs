@@ -19,6 +19,7 @@ pub mod leaf;
 pub mod locate;
 pub mod reader;
 pub mod schema;
+pub mod several;
 pub mod text;
 pub mod trail;
 mod unfold;

@@ -181,6 +181,7 @@ pub fn order(number: &str) -> Order {
         customer: Customer {
             name: "Ines Calder".to_owned(),
             email: Some("ines@example.org".to_owned()),
+            copies_to: vec![],
             address: Vec::new(),
             language: "en".to_owned(),
         },

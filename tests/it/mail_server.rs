@@ -4,6 +4,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
+use std::time::Duration;
 
 use rustls::pki_types::pem::PemObject;
 use rustls::pki_types::{CertificateDer, PrivateKeyDer};
@@ -23,7 +24,12 @@ pub enum Act {
     DropOnce,
     /// It never answers.
     Silence,
+    /// It takes its time, and is well then.
+    Slowly,
 }
+
+/// How long a slow server takes.
+pub const SLOWLY: Duration = Duration::from_millis(150);
 
 /// When the line is encrypted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,10 +45,15 @@ pub enum Tls {
 pub struct Script {
     pub tls: Tls,
     pub greeting: Act,
+    /// EHLO on a line that may be encrypted and is not yet.
+    pub plain_ehlo: Act,
+    pub starttls: Act,
     pub ehlo: Act,
     pub auth: Act,
     pub mail: Act,
     pub rcpt: Act,
+    /// RCPT for anybody after the first recipient.
+    pub other_rcpt: Act,
     pub data: Act,
     pub end: Act,
 }
@@ -51,10 +62,13 @@ pub struct Script {
 pub const WELL: Script = Script {
     tls: Tls::Never,
     greeting: Act::Say("220 test server"),
+    plain_ehlo: Act::Say("250-test server\r\n250 STARTTLS"),
+    starttls: Act::Say("220 go on"),
     ehlo: Act::Say("250-test server\r\n250-AUTH PLAIN LOGIN\r\n250 8BITMIME"),
     auth: Act::Say("235 welcome"),
     mail: Act::Say("250 ok"),
     rcpt: Act::Say("250 ok"),
+    other_rcpt: Act::Say("250 ok"),
     data: Act::Say("354 go on"),
     end: Act::Say("250 taken"),
 };
@@ -63,7 +77,8 @@ pub const WELL: Script = Script {
 #[derive(Debug, Clone)]
 pub struct Seen {
     pub from: String,
-    pub to: String,
+    /// The recipients that were taken.
+    pub to: Vec<String>,
     /// What the client said to log in, if it did.
     pub auth: Option<String>,
     pub encrypted: bool,
@@ -175,7 +190,8 @@ impl Talk {
             self.encrypt();
         }
         self.act(script.greeting, WELL.greeting)?;
-        let (mut from, mut to) = (String::new(), String::new());
+        let (mut from, mut to) = (String::new(), Vec::new());
+        let mut asked = 0;
         loop {
             let mut command = String::new();
             if self.line.read_line(&mut command)? == 0 {
@@ -184,24 +200,33 @@ impl Talk {
             let command = command.trim_end().to_owned();
             match command.split([' ', ':']).next().unwrap_or("") {
                 "EHLO" if script.tls == Tls::OnDemand && !self.is_encrypted() => {
-                    self.say("250-test server\r\n250 STARTTLS")?;
+                    self.act(script.plain_ehlo, WELL.plain_ehlo)?;
                 }
                 "EHLO" => self.act(script.ehlo, WELL.ehlo)?,
                 "STARTTLS" => {
-                    self.say("220 go on")?;
-                    self.encrypt();
+                    self.act(script.starttls, WELL.starttls)?;
+                    if !matches!(script.starttls, Act::Say(words) if !words.starts_with("220")) {
+                        self.encrypt();
+                    }
                 }
                 "AUTH" => {
                     self.auth = Some(command);
                     self.act(script.auth, WELL.auth)?;
                 }
                 "MAIL" => {
-                    from = command;
+                    (from, to, asked) = (command, Vec::new(), 0);
                     self.act(script.mail, WELL.mail)?;
                 }
                 "RCPT" => {
-                    to = command;
-                    self.act(script.rcpt, WELL.rcpt)?;
+                    asked += 1;
+                    let act = match asked {
+                        1 => script.rcpt,
+                        _ => script.other_rcpt,
+                    };
+                    if !matches!(act, Act::Say(words) if !words.starts_with("250")) {
+                        to.push(command);
+                    }
+                    self.act(act, WELL.rcpt)?;
                 }
                 "DATA" => {
                     self.act(script.data, WELL.data)?;
@@ -238,8 +263,15 @@ impl Talk {
         match act {
             Act::Say(words) => self.say(words),
             Act::Drop | Act::DropOnce => Err(HungUp),
+            Act::Slowly => {
+                std::thread::sleep(SLOWLY);
+                match well {
+                    Act::Say(words) => self.say(words),
+                    _ => Err(HungUp),
+                }
+            }
             Act::Silence => loop {
-                std::thread::sleep(std::time::Duration::from_secs(60));
+                std::thread::sleep(Duration::from_secs(60));
             },
         }
     }

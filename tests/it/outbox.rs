@@ -7,8 +7,8 @@ use fairday::letter::Letter;
 use fairday::notice::Standing;
 use fairday::outside::journal::{State, Step};
 use fairday::outside::mail::{Mail, Sender};
-use fairday::outside::mailer::{Answer, Folder, Mailer, Outcome};
-use fairday::outside::outbox::{Fate, Outbox, Run, Settle, read_sent};
+use fairday::outside::mailer::{Answer, Folder, LastStep, Mailer, Outcome};
+use fairday::outside::outbox::{Asked, Fate, Outbox, Run, Settle, read_sent};
 use fairday::outside::smtp::{Patience, Smtp};
 use fairday::studio::MailSecurity;
 
@@ -31,7 +31,7 @@ pub fn run(folder: &Path, letters: &[Letter], mailer: &mut dyn Mailer, moment: &
     let sender = Sender::of(&studio()).unwrap();
     let mut outbox = Outbox::open(folder).unwrap();
     outbox
-        .send(letters, &sender, mailer, &|| at(moment), false)
+        .send(letters, &sender, mailer, &|| at(moment), &Asked::default())
         .unwrap()
 }
 
@@ -344,12 +344,14 @@ impl Mailer for Counting {
     fn hand_over(
         &mut self,
         _mail: &Mail,
-        last_step: &mut dyn FnMut() -> anyhow::Result<()>,
+        _to: &[lettre::Address],
+        last_step: &mut LastStep,
     ) -> anyhow::Result<Answer> {
-        last_step()?;
+        last_step(&[])?;
         self.handed_over += 1;
         Ok(Answer {
             outcome: Outcome::Accepted,
+            refused: vec![],
             words: String::new(),
             about_letter: true,
         })

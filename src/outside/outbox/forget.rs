@@ -13,7 +13,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::{FOLDER, Outbox, journal_path, mail_path, read_mail};
 use crate::outside::disk::sync_folder;
-use crate::outside::journal::{Entry, Journal, State, Step};
+use crate::outside::journal::{Entry, Journal, State};
 
 /// What stands in the journal where an address was.
 const NOBODY: &str = "…";
@@ -51,7 +51,7 @@ pub fn remembered(
         let mut entries = journal.entries().iter();
         let is_named = entries.any(|e| e.id == entry.id && !is_cleared(e));
         found.letters += usize::from(is_named);
-        if entry.step.state() == State::Unsure {
+        if entry.state() == State::Unsure {
             found.unsure.push((entry.order.clone(), entry.id.clone()));
         }
     }
@@ -70,7 +70,8 @@ pub fn orders_written_to(
     let journal = Journal::read(&journal_path(&folder))?;
     let entries = journal.last_entries().into_iter();
     let theirs = entries.filter(|entry| {
-        read_mail(&folder, &entry.id).is_ok_and(|mail| is_theirs(mail.to.as_ref()))
+        read_mail(&folder, &entry.id)
+            .is_ok_and(|mail| mail.to.iter().any(|to| is_theirs(to.as_ref())))
     });
     Ok(theirs.map(|entry| entry.order.clone()).collect())
 }
@@ -88,8 +89,11 @@ impl Outbox {
         at: DateTime<FixedOffset>,
     ) -> Result<()> {
         let letters: Vec<Entry> = of_orders(&self.journal, numbers).cloned().collect();
-        for entry in letters.iter().filter(|e| e.step.state() == State::Waiting) {
-            self.append(entry, Step::Withdrawn, at, "")?;
+        for entry in letters
+            .iter()
+            .filter(|e| e.state() == State::Waiting || e.is_owed())
+        {
+            self.withdraw(entry, at, "")?;
         }
         let mut folders = vec![self.folder.join("written")];
         folders.extend(taken_to.map(Path::to_owned));
@@ -105,6 +109,9 @@ impl Outbox {
         self.journal.rewrite(|entry| {
             if numbers.contains(&entry.order) {
                 entry.to = NOBODY.to_owned();
+                for recipient in &mut entry.recipients {
+                    recipient.to = NOBODY.to_owned();
+                }
                 entry.words = None;
             }
         })

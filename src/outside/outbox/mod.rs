@@ -6,6 +6,7 @@
 //! sent again by itself. Who must be told what is `notice`.
 
 mod forget;
+mod rests;
 mod sending;
 
 use std::fs::{File, TryLockError};
@@ -15,13 +16,13 @@ use anyhow::{Context, Result, bail};
 use chrono::{DateTime, FixedOffset};
 
 use super::disk::sweep;
-use super::journal::{Entry, Journal, State, Step};
+use super::journal::{Entry, Journal, Reached, State, Step};
 use super::mail::Mail;
 use super::mailer::{Mailer, Outcome};
 use crate::notice::{Sent, Standing};
 
 pub use forget::{Remembered, orders_written_to, remembered};
-pub use sending::{Fate, Run, Sending};
+pub use sending::{Asked, Fate, Run, Sending};
 
 /// Folder of the outbox in the studio folder.
 const FOLDER: &str = "outbox";
@@ -123,6 +124,14 @@ impl Outbox {
                 Outcome::RefusedForGood => Step::RefusedForGood,
                 Outcome::Unknown => Step::Unknown,
             };
+            let mut entry = entry;
+            let step = match entry.recipients.is_empty() {
+                true => step,
+                false => {
+                    set_all(&mut entry, &[Reached::HandedOver], reached(found));
+                    Entry::step_of(&entry.recipients)
+                }
+            };
             let words = "an earlier run stopped while it was handed over";
             self.append(&entry, step, at, words)?;
         }
@@ -136,19 +145,24 @@ impl Outbox {
     /// for good, or when the disk refuses.
     pub fn settle(&mut self, id: &str, settle: Settle, at: DateTime<FixedOffset>) -> Result<()> {
         let last = self.journal.last_entries();
-        let Some(entry) = last.into_iter().find(|entry| entry.id == id).cloned() else {
+        let Some(mut entry) = last.into_iter().find(|entry| entry.id == id).cloned() else {
             bail!("the outbox holds no letter `{id}`");
         };
-        match entry.step.state() {
+        match entry.state() {
             State::Unsure | State::Refused => {}
             State::Waiting | State::Told | State::Withdrawn => {
                 bail!("nothing is open about the letter `{id}`")
             }
         }
-        let step = match settle {
-            Settle::AsTold => Step::SettledAsTold,
-            Settle::ToSend => Step::SettledToSend,
+        let (step, now) = match settle {
+            Settle::AsTold => (Step::SettledAsTold, Reached::Accepted),
+            Settle::ToSend => (Step::SettledToSend, Reached::Waiting),
         };
+        set_all(
+            &mut entry,
+            &[Reached::Unknown, Reached::RefusedForGood],
+            now,
+        );
         self.append(&entry, step, at, "settled by hand")
     }
 
@@ -176,6 +190,25 @@ impl Outbox {
     }
 }
 
+/// Sets every recipient that stands at one of `from` to `to`.
+fn set_all(entry: &mut Entry, from: &[Reached], to: Reached) {
+    for recipient in &mut entry.recipients {
+        if from.contains(&recipient.reached) {
+            recipient.reached = to;
+        }
+    }
+}
+
+/// Returns how far a letter has come by what became of its mail.
+fn reached(outcome: Outcome) -> Reached {
+    match outcome {
+        Outcome::Accepted => Reached::Accepted,
+        Outcome::RefusedNow => Reached::RefusedNow,
+        Outcome::RefusedForGood => Reached::RefusedForGood,
+        Outcome::Unknown => Reached::Unknown,
+    }
+}
+
 fn journal_path(folder: &Path) -> PathBuf {
     folder.join("journal.jsonl")
 }
@@ -200,7 +233,11 @@ fn sent(folder: &Path, journal: &Journal) -> Vec<Sent> {
     };
     let mut sent = Vec::new();
     for entry in journal.last_entries() {
-        let Some(standing) = of_state(entry.step.state()) else {
+        let standing = match entry.has_told() {
+            true => Some(Standing::Told),
+            false => of_state(entry.state()),
+        };
+        let Some(standing) = standing else {
             continue;
         };
         // Addresses matter only where something is open. A mail that was taken
@@ -213,12 +250,14 @@ fn sent(folder: &Path, journal: &Journal) -> Vec<Sent> {
             mail.as_ref()
                 .map_or(String::new(), |mail| of(mail).to_string())
         };
+        let mut entries = journal.entries().iter();
+        let told = entries.find(|e| e.id == entry.id && e.has_told());
         sent.push(Sent {
             order: entry.order.clone(),
             kind: entry.kind.clone(),
-            on: entry.at.date_naive(),
+            on: told.unwrap_or(entry).at.date_naive(),
             date: entry.date,
-            to: address(|mail| &mail.to),
+            to: address(|mail| &mail.to[0]),
             from: address(|mail| &mail.from),
             standing,
         });

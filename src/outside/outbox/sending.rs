@@ -2,18 +2,20 @@
 //!
 //! A letter leaves only if this run asks for it in the very words that lie in
 //! the outbox. What was told, and what may have been, stays where it is; what
-//! was refused rests.
+//! was refused rests. Of several recipients only those are asked again who have
+//! not got it yet.
 
 use anyhow::{Result, anyhow};
 use chrono::{DateTime, Duration, FixedOffset, NaiveDate};
+use lettre::Address;
 
-use super::Outbox;
+use super::{Outbox, reached};
 use crate::letter::Letter;
 use crate::notice::mask;
 use crate::outside::disk::write_whole;
-use crate::outside::journal::{Entry, State, Step};
+use crate::outside::journal::{Entry, Reached, Recipient, State, Step};
 use crate::outside::mail::{Mail, Sender, compose, fingerprint};
-use crate::outside::mailer::{Mailer, Outcome};
+use crate::outside::mailer::{Mailer, Outcome, Refused};
 
 /// Pauses after the first and further refusals; the last one stays. [min]
 ///
@@ -27,7 +29,7 @@ pub struct Sending {
     /// Number of the order.
     pub order: String,
     /// Kind of the letter.
-    pub kind: &'static str,
+    pub kind: String,
     /// The date that it states.
     pub date: Option<NaiveDate>,
     /// Its name in the outbox; none if it never came to lie there.
@@ -36,6 +38,12 @@ pub struct Sending {
     pub on: NaiveDate,
     /// What became of it.
     pub fate: Fate,
+    /// Whether it was this run that told the customer.
+    pub tells: bool,
+    /// How far it has come with each recipient; empty if it goes to the customer alone.
+    pub recipients: Vec<Recipient>,
+    /// Addresses that it goes to, not masked: for nobody but the maker.
+    pub to: Vec<String>,
     /// What was said, addresses masked; empty if nothing was.
     pub words: String,
 }
@@ -45,6 +53,11 @@ pub struct Sending {
 pub enum Fate {
     /// It was taken; the customer counts as told.
     Accepted,
+    /// The customer has it, and not everybody else whom it goes to.
+    AcceptedInPart {
+        /// Not before it is tried again for the others; none if it will not be.
+        until: Option<DateTime<FixedOffset>>,
+    },
     /// It was refused; it may be tried again then.
     RefusedNow {
         /// Not before.
@@ -67,10 +80,19 @@ pub enum Fate {
     NoAddress,
 }
 
+/// What a run is asked for beside its letters.
+#[derive(Debug, Clone, Default)]
+pub struct Asked {
+    /// Whether letters are tried that were refused a short while ago.
+    pub impatient: bool,
+    /// The only orders that count; all of them if empty.
+    pub only: Vec<String>,
+}
+
 /// What a run did.
 #[derive(Debug)]
 pub struct Run {
-    /// Letter by letter, in the order given.
+    /// Letter by letter, in the order given; then what was owed of earlier ones.
     pub sendings: Vec<Sending>,
     /// What stopped it, if something did.
     pub failure: Option<anyhow::Error>,
@@ -80,7 +102,8 @@ impl Outbox {
     /// Sends `letters`: all are written into the outbox first, then each leaves
     /// in its turn through `mailer`. `now` tells the moment of each step.
     ///
-    /// A letter that was refused rests for a while, unless `impatient`.
+    /// A letter that was refused rests for a while. One that its customer has, and
+    /// somebody else has not, is tried for those as well.
     ///
     /// # Errors
     /// When the disk refuses. Whatever was handed over until then is on record.
@@ -90,13 +113,14 @@ impl Outbox {
         sender: &Sender,
         mailer: &mut dyn Mailer,
         now: &dyn Fn() -> DateTime<FixedOffset>,
-        impatient: bool,
+        asked: &Asked,
     ) -> Result<Run> {
         self.recover(mailer, now())?;
         let mut sendings = Vec::new();
         for letter in letters {
-            sendings.push(self.prepare(letter, sender, now(), impatient)?);
+            sendings.push(self.prepare(letter, sender, now(), asked)?);
         }
+        sendings.extend(self.owed(now(), asked)?);
         let mut failure = None;
         for sending in sendings.iter_mut().filter(|s| s.fate == Fate::Waiting) {
             if let Err(error) = mailer.open() {
@@ -119,15 +143,18 @@ impl Outbox {
         letter: &Letter,
         sender: &Sender,
         at: DateTime<FixedOffset>,
-        impatient: bool,
+        asked: &Asked,
     ) -> Result<Sending> {
         let mut sending = Sending {
             order: letter.order.clone(),
-            kind: letter.kind,
+            kind: letter.kind.to_owned(),
             date: letter.date,
             id: None,
             on: at.date_naive(),
             fate: Fate::Waiting,
+            tells: false,
+            recipients: vec![],
+            to: letter.to.addresses().map(str::to_owned).collect(),
             words: String::new(),
         };
         if self.is_told(letter) {
@@ -143,7 +170,10 @@ impl Outbox {
             }
         };
         let id = self.place(letter, &mail, &fingerprint(letter, sender), at)?;
-        if let Some(until) = self.rests_until(&id).filter(|t| *t > at && !impatient) {
+        if let Some(until) = self
+            .rests_until(&id)
+            .filter(|t| *t > at && !asked.impatient)
+        {
             sending.fate = Fate::Resting { until };
         }
         sending.id = Some(id);
@@ -162,21 +192,17 @@ impl Outbox {
             .journal
             .last_entries()
             .into_iter()
-            .filter(|e| e.order == letter.order && e.step.state() == State::Waiting)
+            .filter(|e| e.order == letter.order)
+            .filter(|e| e.state() == State::Waiting || e.is_owed())
             .cloned()
             .collect();
         let mut same = None;
         for entry in waiting {
             let is_same = entry.id.ends_with(print) && self.mail_path(&entry.id).exists();
-            if same.is_none() && is_same {
+            if same.is_none() && is_same && entry.state() == State::Waiting {
                 same = Some(entry.id);
             } else {
-                self.append(
-                    &entry,
-                    Step::Withdrawn,
-                    at,
-                    "a newer letter takes its place",
-                )?;
+                self.withdraw(&entry, at, "a newer letter takes its place")?;
             }
         }
         if let Some(id) = same {
@@ -190,7 +216,8 @@ impl Outbox {
             kind: letter.kind.to_owned(),
             date: letter.date,
             message_id: mail.message_id.clone(),
-            to: mask(mail.to.as_ref()),
+            to: mask(mail.to[0].as_ref()),
+            recipients: recipients(mail),
             step: Step::Queued,
             words: None,
         })?;
@@ -206,30 +233,78 @@ impl Outbox {
     ) -> Result<bool> {
         let id = sending.id.clone().expect("what waits has a name");
         let mail = self.read_mail(&id)?;
-        let entry = self.last_entry(&id).clone();
-        let mut leave = || self.append(&entry, Step::HandedOver, now(), "");
-        let answer = mailer.hand_over(&mail, &mut leave)?;
-        let step = match answer.outcome {
-            Outcome::Accepted => Step::Accepted,
-            Outcome::RefusedNow => Step::RefusedNow,
-            Outcome::RefusedForGood if answer.about_letter => Step::RefusedForGood,
-            Outcome::RefusedForGood => Step::SenderRefused,
-            Outcome::Unknown => Step::Unknown,
-        };
-        let at = now();
-        self.append(&entry, step, at, &answer.words)?;
-        sending.on = at.date_naive();
-        sending.words = answer.words;
-        sending.fate = match step {
-            Step::Accepted => Fate::Accepted,
-            Step::RefusedForGood => Fate::RefusedForGood,
-            Step::Unknown => Fate::Unknown,
-            Step::RefusedNow => Fate::RefusedNow {
-                until: self.rests_until(&id).unwrap_or(at),
+        let was_told = self.last_entry(&id).has_told();
+        let mut goes_on = true;
+        let mut said = Vec::new();
+        for go in self.goes(&id, mailer.is_one_by_one()) {
+            let to: Vec<Address> = go.iter().map(|index| mail.to[*index].clone()).collect();
+            let entry = self.last_entry(&id).clone();
+            let mut leave = |refused: &[Refused]| {
+                let left = after(&entry, &go, Reached::HandedOver, refused);
+                self.append(&left, Step::HandedOver, now(), "")
+            };
+            let answer = mailer.hand_over(&mail, &to, &mut leave)?;
+            let is_sender = answer.outcome == Outcome::RefusedForGood && !answer.about_letter;
+            let (entry, step) = match (is_sender, entry.recipients.is_empty()) {
+                (true, _) => (entry, Step::SenderRefused),
+                (false, true) => (entry, step_of(answer.outcome)),
+                (false, false) => {
+                    let left = after(&entry, &go, reached(answer.outcome), &answer.refused);
+                    let step = Entry::step_of(&left.recipients);
+                    (left, step)
+                }
+            };
+            self.append(&entry, step, now(), &answer.words)?;
+            said.extend(Some(answer.words).filter(|words| !words.is_empty()));
+            goes_on = answer.about_letter || answer.outcome == Outcome::Accepted;
+            if !goes_on {
+                break;
+            }
+        }
+        let entry = self.last_entry(&id);
+        sending.on = entry.at.date_naive();
+        sending.words = said.join("; ");
+        sending.tells = !was_told && entry.has_told();
+        sending.recipients = entry.recipients.clone();
+        sending.fate = self.fate(entry);
+        Ok(goes_on)
+    }
+
+    /// Returns which recipients are asked at a time: those who have not got it yet.
+    fn goes(&self, id: &str, is_one_by_one: bool) -> Vec<Vec<usize>> {
+        let recipients = &self.last_entry(id).recipients;
+        if recipients.is_empty() {
+            return vec![vec![0]];
+        }
+        let open = recipients.iter().enumerate();
+        let open: Vec<usize> = open
+            .filter(|(_, recipient)| recipient.reached.is_open())
+            .map(|(index, _)| index)
+            .collect();
+        match is_one_by_one {
+            true => open.into_iter().map(|index| vec![index]).collect(),
+            false => vec![open],
+        }
+    }
+
+    /// Returns what became of the letter by its last entry.
+    pub(super) fn fate(&self, entry: &Entry) -> Fate {
+        let until = || self.rests_until(&entry.id);
+        let is_whole = entry
+            .recipients
+            .iter()
+            .all(|r| r.reached == Reached::Accepted);
+        match entry.state() {
+            State::Told if is_whole => Fate::Accepted,
+            State::Told => Fate::AcceptedInPart { until: until() },
+            State::Refused => Fate::RefusedForGood,
+            State::Unsure => Fate::Unknown,
+            State::Withdrawn => Fate::Told,
+            State::Waiting => match until() {
+                Some(until) => Fate::RefusedNow { until },
+                None => Fate::Waiting,
             },
-            _ => Fate::Waiting,
-        };
-        Ok(answer.about_letter || answer.outcome == Outcome::Accepted)
+        }
     }
 
     /// Tells whether the latest letter of this kind said the same, or may have.
@@ -239,12 +314,12 @@ impl Outbox {
             .into_iter()
             .rev()
             .filter(|e| e.order == letter.order && e.kind == letter.kind)
-            .find(|e| matches!(e.step.state(), State::Told | State::Unsure))
+            .find(|e| matches!(e.state(), State::Told | State::Unsure))
             .is_some_and(|e| e.date == letter.date)
     }
 
     /// Returns until when a letter that was refused should rest.
-    fn rests_until(&self, id: &str) -> Option<DateTime<FixedOffset>> {
+    pub(super) fn rests_until(&self, id: &str) -> Option<DateTime<FixedOffset>> {
         let mine: Vec<&Entry> = self
             .journal
             .entries()
@@ -262,14 +337,49 @@ impl Outbox {
         self.journal
             .last_entries()
             .into_iter()
-            .filter(|e| e.order == order && e.step.state() == State::Told)
+            .filter(|e| e.order == order && e.has_told())
             .map(|e| e.message_id.clone())
             .collect()
     }
 
-    fn last_entry(&self, id: &str) -> &Entry {
+    pub(super) fn last_entry(&self, id: &str) -> &Entry {
         let entries = self.journal.entries();
         let mut mine = entries.iter().rev().filter(|entry| entry.id == id);
         mine.next().expect("what lies in the outbox has an entry")
+    }
+}
+
+/// Returns the recipients of a mail before anything happened; none for a single one.
+fn recipients(mail: &Mail) -> Vec<Recipient> {
+    let waiting = |address: &Address| Recipient {
+        to: mask(address.as_ref()),
+        reached: Reached::Waiting,
+    };
+    match mail.to.as_slice() {
+        [_] => Vec::new(),
+        several => several.iter().map(waiting).collect(),
+    }
+}
+
+/// Returns the entry with the recipients `go` at `reached`, those apart who were refused.
+fn after(entry: &Entry, go: &[usize], reached_now: Reached, refused: &[Refused]) -> Entry {
+    let mut entry = entry.clone();
+    for (asked, index) in go.iter().enumerate() {
+        let Some(recipient) = entry.recipients.get_mut(*index) else {
+            continue;
+        };
+        let own = refused.iter().find(|refused| refused.index == asked);
+        recipient.reached = own.map_or(reached_now, |refused| reached(refused.outcome));
+    }
+    entry
+}
+
+/// Returns the step of a letter with one recipient.
+fn step_of(outcome: Outcome) -> Step {
+    match outcome {
+        Outcome::Accepted => Step::Accepted,
+        Outcome::RefusedNow => Step::RefusedNow,
+        Outcome::RefusedForGood => Step::RefusedForGood,
+        Outcome::Unknown => Step::Unknown,
     }
 }

@@ -1,11 +1,11 @@
-//! What must be told as JSON, `fairday-notices/1`. Addresses are masked.
+//! What must be told as JSON, `fairday-notices/1`. Addresses are masked unless asked for.
 
 use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::plain;
 use crate::letter::{Letter, reason, way};
-use crate::notice::Notice;
+use crate::notice::{Notice, Way};
 use crate::view::notices::NoticesScreen;
 
 /// The whole answer.
@@ -24,6 +24,9 @@ struct EntryJson<'a> {
     notice: &'a Notice,
     why: String,
     how: String,
+    /// Whole addresses, only when asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    to: Option<Vec<&'a str>>,
     letter: Option<LetterJson<'a>>,
 }
 
@@ -50,6 +53,7 @@ pub fn notices_json<'a>(screen: &NoticesScreen<'a>) -> NoticesJson<'a> {
         notice,
         why: reason(notice, screen.today),
         how: way(notice),
+        to: screen.addresses.then(|| addresses(&notice.way)),
         letter: letter(notice),
     };
     NoticesJson {
@@ -58,6 +62,16 @@ pub fn notices_json<'a>(screen: &NoticesScreen<'a>) -> NoticesJson<'a> {
         today: screen.today,
         forecast: plain(screen.forecast_note),
         notices: screen.notices.iter().map(entry).collect(),
+    }
+}
+
+fn addresses(way: &Way) -> Vec<&str> {
+    match way {
+        Way::Mail { address, copies_to } => {
+            let own = [address].into_iter().chain(copies_to);
+            own.map(String::as_str).collect()
+        }
+        Way::ByHand { .. } => Vec::new(),
     }
 }
 
