@@ -469,8 +469,8 @@ pub struct Thinking {
 /// A step costs about as much as the plan has lots. Counting steps and not time
 /// gives the same plan on every machine.
 fn usual_steps(setup: &Setup) -> u64 {
-    const LOT_STEPS: u64 = 200_000;
-    (LOT_STEPS / setup.lots.len().max(1) as u64).clamp(500, 10_000)
+    const LOT_STEPS: u64 = 600_000;
+    (LOT_STEPS / setup.lots.len().max(1) as u64).clamp(1_500, 30_000)
 }
 
 /// Has a plan judged a second time.
@@ -548,20 +548,20 @@ impl Thinking {
         };
         let seconds = self.seconds.map(|seconds| seconds / share.max(1) as f64);
         let watch = seconds.map(Stopwatch::of_seconds);
-        let go_on = move || watch.is_none_or(|watch| watch.is_running());
-        let think = || solve(instance, &effort, &go_on, start);
+        let used = move || watch.map_or(0.0, |watch| watch.used());
+        let think = || solve(instance, &effort, &used, start);
         while_doing("thinking about the plan", think).timing
     }
 
-    /// Returns how hard each further plan is thought about: an eighth of the steps, and
-    /// with `--seconds` so many times the usual ones, which take well under a second.
+    /// Returns how hard each further plan is thought about: an eighth of the steps asked
+    /// for, or a small part of the usual ones, as many times as there are `--seconds`.
     pub fn second_look(&self, setup: &Setup) -> Effort {
         let usual = || {
             let times = self.seconds.unwrap_or(1.0).clamp(0.1, 60.0);
-            (usual_steps(setup) as f64 * times) as u64
+            (usual_steps(setup) as f64 / 24.0 * times) as u64
         };
         Effort {
-            iterations: Some(self.steps.unwrap_or_else(usual) / 8),
+            iterations: Some(self.steps.map_or_else(usual, |steps| steps / 8)),
             seed: self.seed,
             threads: 2,
         }

@@ -43,6 +43,11 @@ impl Stopwatch {
         }
     }
 
+    /// Tells which share of the time is over, 1 and more once it is.
+    pub fn used(&self) -> f64 {
+        self.start.elapsed().as_secs_f64() / self.limit.as_secs_f64().max(1e-9)
+    }
+
     /// Tells whether time is left.
     pub fn is_running(&self) -> bool {
         self.start.elapsed() < self.limit

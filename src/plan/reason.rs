@@ -284,8 +284,8 @@ fn too_large(setup: &Setup, order: usize) -> Vec<Reason> {
 /// Returns when each order leaves in fair weather, by its index.
 fn fair_days(asked: &Asked) -> BTreeMap<usize, NaiveDate> {
     let instance = lifted(asked.setup, asked.fair, &[Lift::FairSky]);
-    let go_on = || true;
-    let solved = super::search::solve(&instance, &asked.effort, &go_on, Some(asked.timing));
+    let used = || 0.0;
+    let solved = super::search::solve(&instance, &asked.effort, &used, Some(asked.timing));
     let orders = asked.setup.planned.iter().enumerate();
     orders
         .filter(|(core, _)| asked.setup.can_leave(*core))

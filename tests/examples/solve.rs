@@ -60,13 +60,17 @@ fn run(args: &Args) -> anyhow::Result<String> {
                 .with_context(|| format!("expected seconds to be 0 or more, found `{seconds}`"))
         })
         .transpose()?;
-    let go_on = || limit.is_none_or(|limit| clock.elapsed() < limit);
+    let used = || {
+        limit.map_or(0.0, |limit| {
+            clock.elapsed().as_secs_f64() / limit.as_secs_f64().max(1e-9)
+        })
+    };
     let effort = Effort {
         iterations: args.iterations,
         seed: args.seed,
         threads: args.threads,
     };
-    let solved = solve(&instance, &effort, &go_on, None);
+    let solved = solve(&instance, &effort, &used, None);
     if let Some(out) = &args.out {
         let plan = serde_json::to_string(&solved.timing)?;
         std::fs::write(out, plan).with_context(|| format!("writing `{}`", out.display()))?;

@@ -109,7 +109,7 @@ fn planned_at<'a>(
         },
         now,
     );
-    let solved = solve(&setup.instance, &EFFORT, &|| true, None);
+    let solved = solve(&setup.instance, &EFFORT, &|| 0.0, None);
     let verdict = audit(&setup.instance, &solved.timing);
     assert!(verdict.is_kept(), "{:?}", verdict.broken);
     let week = week(&setup, studio, &solved.timing);

@@ -140,7 +140,7 @@ impl<'a> Again<'a> {
             threads: 1,
             ..self.effort
         };
-        let timing = solve(&alone, &effort, &|| true, None).timing;
+        let timing = solve(&alone, &effort, &|| 0.0, None).timing;
         let day = leaving_day(instance, &order, &timing);
         day.is_some_and(|day| day <= due).then_some(timing)
     }
@@ -160,7 +160,7 @@ impl<'a> Again<'a> {
                 seed: self.effort.seed.wrapping_add(part),
                 threads: self.effort.threads,
             };
-            timing = solve(eased, &effort, &|| true, Some(&timing)).timing;
+            timing = solve(eased, &effort, &|| 0.0, Some(&timing)).timing;
             if keeps(instance, &timing, owed) {
                 return Some(timing);
             }

@@ -42,7 +42,7 @@ fn choose(draft: &Draft, rng: &mut SmallRng) -> Vec<usize> {
             .filter(|&order| ground.is_late(order, draft.packs[order]))
             .collect();
         if let Some(&order) = late.choose(rng) {
-            return badly_placed(draft, order);
+            return badly_placed(draft, order, rng);
         }
     }
     let lots = placed(draft);
@@ -59,8 +59,9 @@ fn choose(draft: &Draft, rng: &mut SmallRng) -> Vec<usize> {
     tries.max_by_key(|&lot| regret(lot)).into_iter().collect()
 }
 
-/// Returns the lots of an order that are missing or that it waits for longest.
-fn badly_placed(draft: &Draft, order: usize) -> Vec<usize> {
+/// Returns the lots of an order that are missing; else the one that it waits for
+/// longest, or all that alone would make it late.
+fn badly_placed(draft: &Draft, order: usize, rng: &mut SmallRng) -> Vec<usize> {
     let lots = &draft.ground.orders[order].lots;
     let missing: Vec<usize> = lots
         .iter()
@@ -69,6 +70,17 @@ fn badly_placed(draft: &Draft, order: usize) -> Vec<usize> {
         .collect();
     if !missing.is_empty() {
         return missing;
+    }
+    if rng.random_bool(0.5) {
+        let ground = draft.ground;
+        let late = |&lot: &usize| {
+            let day = draft.done(lot).map(|done| ground.day_at_best(order, done));
+            day.is_some_and(|day| ground.order_terms(order, day).0 > 0)
+        };
+        let late: Vec<usize> = lots.iter().copied().filter(late).collect();
+        if !late.is_empty() {
+            return late;
+        }
     }
     let last = lots.iter().copied().max_by_key(|&lot| draft.done(lot));
     last.into_iter().collect()

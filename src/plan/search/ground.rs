@@ -89,6 +89,10 @@ pub(super) struct LotFacts {
     /// The orders that wait for it, ascending.
     pub(super) orders: Vec<usize>,
     pub(super) starts: Vec<Start>,
+    /// Least price of an exposure, weighted.
+    pub(super) least: i64,
+    /// Earliest end of finishing if nothing else had to be done.
+    pub(super) soonest: At,
     pub(super) tiers: Vec<Tier>,
 }
 
@@ -400,8 +404,14 @@ impl<'a> Ground<'a> {
                     }),
                 }
             }
-            self.lots[index].starts = starts;
-            self.lots[index].tiers = tiers;
+            let lot = &mut self.lots[index];
+            lot.least = starts.iter().map(|start| start.price).min().unwrap_or(0);
+            lot.soonest = match lot.come {
+                Come::Washing { ready, .. } | Come::Washed(ready) => ready + lot.finish,
+                _ => starts.iter().map(|start| start.done).min().unwrap_or(0),
+            };
+            lot.starts = starts;
+            lot.tiers = tiers;
         }
     }
 
@@ -518,6 +528,8 @@ fn lot_facts(lot: &Lot, frames: &HashMap<&str, usize>) -> LotFacts {
         release: slots(lot.release),
         orders: Vec::new(),
         starts: Vec::new(),
+        least: 0,
+        soonest: 0,
         tiers: Vec::new(),
     }
 }

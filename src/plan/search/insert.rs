@@ -46,15 +46,16 @@ struct Offer {
     finish: At,
 }
 
-/// Puts `lot` in where it costs least and packs the orders that it completes.
+/// Puts `lot` in where it costs least, and less than `cap`, and packs the orders that
+/// it completes.
 ///
 /// Returns whether it is in; without a place the draft stays as it was.
-pub(super) fn insert(draft: &mut Draft, lot: usize, whim: &mut Whim) -> bool {
+pub(super) fn insert(draft: &mut Draft, lot: usize, cap: i64, whim: &mut Whim) -> bool {
     let steps = match draft.ground.lots[lot].come {
         Come::Never => None,
         Come::Washing { ready, .. } | Come::Washed(ready) => rest_of(draft, lot, ready),
         Come::Fresh | Come::Coated(_) => {
-            let survey = survey(draft, lot, whim);
+            let survey = survey(draft, lot, cap, whim);
             if squeeze::squeeze_in(draft, lot, &survey, whim) {
                 return true;
             }
@@ -110,6 +111,8 @@ fn rest_of(draft: &Draft, lot: usize, ready: At) -> Option<Steps> {
 
 /// What there is for a lot that is still to be exposed.
 pub(super) struct Survey {
+    /// What a place may cost at most.
+    cap: i64,
     /// The cheapest that is free.
     offer: Option<Offer>,
     /// Cheaper exposures, for which hands would have to be freed, with what they cost
@@ -118,14 +121,15 @@ pub(super) struct Survey {
 }
 
 impl Survey {
-    /// Returns what the cheapest free place costs.
+    /// Returns below what another place is worth having.
     pub(super) fn limit(&self) -> i64 {
-        self.offer.map_or(i64::MAX, |offer| offer.cost)
+        self.offer.map_or(self.cap, |offer| offer.cost)
     }
 }
 
-/// Looks for the cheapest free place, and for cheaper ones that are blocked by hands.
-fn survey(draft: &Draft, lot: usize, whim: &mut Whim) -> Survey {
+/// Looks for the cheapest free place below `cap`, and for cheaper ones that are
+/// blocked by hands.
+fn survey(draft: &Draft, lot: usize, cap: i64, whim: &mut Whim) -> Survey {
     let ground = draft.ground;
     let facts = &ground.lots[lot];
     let outlook = match facts.come {
@@ -134,11 +138,12 @@ fn survey(draft: &Draft, lot: usize, whim: &mut Whim) -> Survey {
     };
     let session_price = ground.instance.weights.session;
     let mut survey = Survey {
+        cap,
         offer: None,
         blocked: Vec::new(),
     };
-    let mut limit = i64::MAX;
-    let mut tiers = Tiers::new(draft, lot);
+    let mut limit = cap;
+    let mut tiers = Tiers::new(draft, lot, cap);
     while let Some((base, run)) = tiers.next_run() {
         for index in run {
             let start = &facts.starts[index];
@@ -316,7 +321,8 @@ pub(super) struct Tiers<'d> {
 }
 
 impl<'d> Tiers<'d> {
-    pub(super) fn new(draft: &Draft<'d>, lot: usize) -> Self {
+    /// Begins with the exposures that may cost less than `cap`.
+    pub(super) fn new(draft: &Draft<'d>, lot: usize, cap: i64) -> Self {
         let ground = draft.ground;
         let facts = &ground.lots[lot];
         let least: Vec<Option<i64>> = facts
@@ -327,15 +333,16 @@ impl<'d> Tiers<'d> {
         let heads = facts
             .tiers
             .iter()
-            .map(|tier| {
+            .filter_map(|tier| {
                 let days = tier.days.iter().zip(&least).zip(&facts.orders);
                 let cost = days
                     .map(|((&own, least), &order)| {
                         let day = least.map(|least| least.max(own));
                         draft.felt_of_order(order, day.filter(|&day| day < i64::MAX))
                     })
-                    .sum();
-                (cost, tier.starts.clone())
+                    .sum::<i64>();
+                let least = cost + facts.starts[tier.starts.start].price;
+                (least < cap).then(|| (cost, tier.starts.clone()))
             })
             .collect();
         Self {

@@ -1,8 +1,10 @@
 //! The search for a good plan.
 //!
 //! Two independent searches ruin and recreate their own draft; at fixed counts of
-//! steps they tell each other the best plan found. With a limit on steps the answer
-//! depends on instance, seed and limit alone, whatever the number of threads.
+//! steps they tell each other the best plan found. Both cool down over the whole of
+//! the effort, so that a short search settles as well as a long one. With a limit on
+//! steps the answer depends on instance, seed and limit alone, whatever the number
+//! of threads.
 //!
 //! Rules hold by construction: nothing is put into a draft where it does not fit.
 //! The audit that says so independently is elsewhere and shares nothing with this.
@@ -12,6 +14,7 @@ mod coating;
 mod draft;
 mod ground;
 mod hands;
+mod hope;
 mod insert;
 mod leeway;
 mod places;
@@ -34,10 +37,13 @@ const WALKS: u64 = 2;
 /// Steps of each search between two exchanges.
 const EXCHANGE: u64 = 500;
 
+/// Tells which share of the time is over.
+pub type Used<'a> = dyn Fn() -> f64 + Sync + 'a;
+
 /// How hard to search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Effort {
-    /// Steps of ruin and recreate in all; `None` leaves the end to `go_on`.
+    /// Steps of ruin and recreate in all; `None` leaves the end to the time.
     pub iterations: Option<u64>,
     /// Another seed, another way through the search.
     pub seed: u64,
@@ -56,32 +62,31 @@ pub struct Solved {
     pub iterations: u64,
 }
 
-/// Searches for a cheap plan until the steps of `effort` are made or `go_on` says no.
+/// Searches for a cheap plan until the steps of `effort` are made or the time is over.
 ///
-/// Never fails: an order that does not fit is left out and charged as such. At least
-/// one plan is built whatever `go_on` says. `start` is a plan to begin with.
-pub fn solve(
-    instance: &Instance,
-    effort: &Effort,
-    go_on: &(dyn Fn() -> bool + Sync),
-    start: Option<&Timing>,
-) -> Solved {
+/// `used` tells which share of the time is over; the search ends at 1, and paces
+/// itself by whichever is nearer its end, steps or time. Never fails: an order that
+/// does not fit is left out and charged as such. At least one plan is built whatever
+/// `used` says. `start` is a plan to begin with.
+pub fn solve(instance: &Instance, effort: &Effort, used: &Used, start: Option<&Timing>) -> Solved {
     let ground = Ground::new(instance);
     let start = start.map(|timing| tally::decision(&ground, timing));
+    let mut left = effort.iterations.unwrap_or(u64::MAX);
+    let length = left.div_ceil(WALKS);
     let mut walks: Vec<Walk> = (0..WALKS)
         .map(|index| {
             Walk::new(
                 &ground,
                 effort.seed.wrapping_mul(WALKS) + index,
+                length,
                 start.as_ref(),
             )
         })
         .collect();
-    let mut left = effort.iterations.unwrap_or(u64::MAX);
     let mut done = 0;
-    while left > 0 && go_on() {
+    while left > 0 && used() < 1.0 {
         let share = EXCHANGE.min(left.div_ceil(WALKS));
-        done += go(&mut walks, share, effort.threads, go_on);
+        done += go(&mut walks, share, effort.threads, used);
         left = left.saturating_sub(share * WALKS);
         let best = walks.iter().min_by_key(|walk| walk.best.cost);
         let best = best.expect("there are walks").best.clone();
@@ -99,14 +104,14 @@ pub fn solve(
 }
 
 /// Goes `share` steps with every walk.
-fn go(walks: &mut [Walk], share: u64, threads: usize, go_on: &(dyn Fn() -> bool + Sync)) -> u64 {
+fn go(walks: &mut [Walk], share: u64, threads: usize, used: &Used) -> u64 {
     if threads < 2 {
-        return walks.iter_mut().map(|walk| walk.go(share, go_on)).sum();
+        return walks.iter_mut().map(|walk| walk.go(share, used)).sum();
     }
     std::thread::scope(|scope| {
         let running: Vec<_> = walks
             .iter_mut()
-            .map(|walk| scope.spawn(move || walk.go(share, go_on)))
+            .map(|walk| scope.spawn(move || walk.go(share, used)))
             .collect();
         running
             .into_iter()

@@ -7,17 +7,29 @@ use rand::seq::SliceRandom;
 use super::At;
 use super::draft::Draft;
 use super::ground::Come;
+use super::hope::Hope;
 use super::insert::{Whim, find_pack, insert, pack};
+use super::ruin::Ruined;
 
 /// Puts every lot in that is wanted and not placed, in an order drawn by chance,
 /// and takes out what turned out to serve no order.
-pub(super) fn recreate(draft: &mut Draft, lots: &[usize], first: &[usize], whim: &mut Whim) {
-    let mut lots = wanted(draft, lots, whim.rng);
+///
+/// Gives up, and says no, once the draft is bound to be felt as more than `most`.
+pub(super) fn recreate(draft: &mut Draft, ruined: &Ruined, most: i64, whim: &mut Whim) -> bool {
+    let mut lots = wanted(draft, ruined, whim.rng);
     arrange(draft, &mut lots, whim.rng);
-    lots.sort_by_key(|lot| !first.contains(lot));
-    let spare = spare_session(draft, whim.rng);
-    for lot in lots {
-        insert(draft, lot, whim);
+    lots.sort_by_key(|lot| !ruined.first.contains(lot));
+    let spare = spare_session(draft, ruined.reopen, whim.rng);
+    let mut hope = Hope::new(draft, &lots);
+    for (index, &lot) in lots.iter().enumerate() {
+        let left = hope.left_for(draft, lot, most);
+        let placed = insert(draft, lot, left, whim);
+        hope.look_again(draft, lot, &lots[index + 1..]);
+        // Leaving out is for what has no place, not for what is cheaper left out.
+        let given_up = hope.least(draft) > most;
+        if given_up || !placed && left < i64::MAX && insert(draft, lot, i64::MAX, whim) {
+            return false;
+        }
     }
     if let Some(start) = spare {
         draft.close_session(start);
@@ -26,14 +38,15 @@ pub(super) fn recreate(draft: &mut Draft, lots: &[usize], first: &[usize], whim:
         pack_sooner(draft, order, whim);
     }
     drop_idle(draft);
+    true
 }
 
 /// Returns the lots that are not placed although an order could use them.
-fn wanted(draft: &Draft, taken: &[usize], rng: &mut SmallRng) -> Vec<usize> {
+fn wanted(draft: &Draft, ruined: &Ruined, rng: &mut SmallRng) -> Vec<usize> {
     let ground = draft.ground;
     let all = rng.random_bool(0.25);
     (0..draft.lots.len())
-        .filter(|lot| all || taken.contains(lot))
+        .filter(|lot| all || ruined.taken.contains(lot) || ruined.first.contains(lot))
         .filter(|&lot| !draft.is_settled(lot))
         .filter(|&lot| {
             let come = ground.lots[lot].come;
@@ -62,15 +75,21 @@ fn arrange(draft: &Draft, lots: &mut [usize], rng: &mut SmallRng) {
     }
 }
 
-/// Now and then holds a session open at a moment drawn by chance.
+/// Now and then, and whenever a session was ruined to be reopened, holds a session
+/// open at a moment drawn by chance.
 ///
 /// Lots then see a session that costs them nothing; if none joins, it is gone again.
-fn spare_session(draft: &mut Draft, rng: &mut SmallRng) -> Option<At> {
+fn spare_session(draft: &mut Draft, reopen: Option<At>, rng: &mut SmallRng) -> Option<At> {
     let ground = draft.ground;
-    if ground.horizon == 0 || !rng.random_bool(0.2) {
+    if ground.horizon == 0 || reopen.is_none() && !rng.random_bool(0.2) {
         return None;
     }
-    let from = rng.random_range(0..ground.horizon);
+    let from = match reopen {
+        Some(start) if rng.random_bool(0.7) => {
+            start + rng.random_range(-ground.per_day / 3..=ground.per_day / 3)
+        }
+        Some(_) | None => rng.random_range(0..ground.horizon),
+    };
     let start = draft.hands.find_first(from, ground.horizon, ground.setup)?;
     let taken = draft.sessions.binary_search_by_key(&start, |s| s.0).is_ok();
     if taken || !draft.session_left(start) {
@@ -91,10 +110,14 @@ fn pack_sooner(draft: &mut Draft, order: usize, whim: &mut Whim) {
     let Some(ready) = draft.ready(order) else {
         return;
     };
+    let ground = draft.ground;
+    if ground.day_at_best(order, ready) >= ground.day_of_pack(order, old) {
+        return;
+    }
     let Some(new) = find_pack(draft, order, ready) else {
         return;
     };
-    if draft.ground.day_of_pack(order, new) < draft.ground.day_of_pack(order, old) {
+    if ground.day_of_pack(order, new) < ground.day_of_pack(order, old) {
         draft.take_order(order);
         draft.put_order(order, new);
     }

@@ -9,7 +9,7 @@ use rand::seq::{IndexedRandom, SliceRandom};
 
 use super::At;
 use super::aim;
-use super::draft::Draft;
+use super::draft::{Coat, Draft};
 
 /// The ways of choosing lots to take out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,9 +26,11 @@ pub(super) enum Ruin {
     Stretch,
     /// What stands between a badly placed lot and a better exposure.
     Aim,
+    /// All lots of a coating session, which is opened at another moment.
+    Reopen,
 }
 
-/// All ways.
+/// The ways that are drawn from; reopening is drawn apart.
 pub(super) const RUINS: [Ruin; 7] = [
     Ruin::Scattered,
     Ruin::Near,
@@ -39,30 +41,42 @@ pub(super) const RUINS: [Ruin; 7] = [
     Ruin::Aim,
 ];
 
-/// Takes out about `count` lots; returns those that should be put in first.
-pub(super) fn ruin(
-    draft: &mut Draft,
-    way: Ruin,
-    count: usize,
-    rng: &mut SmallRng,
-) -> (Vec<usize>, Vec<usize>) {
-    let mut first = Vec::new();
-    let chosen = match way {
+/// What was taken out, and what is to become of it.
+#[derive(Debug, Default)]
+pub(super) struct Ruined {
+    /// Lots that were taken out.
+    pub(super) taken: Vec<usize>,
+    /// Lots to put in before all others.
+    pub(super) first: Vec<usize>,
+    /// Start of the session that is to be opened at another moment.
+    pub(super) reopen: Option<At>,
+}
+
+/// Takes out about `count` lots.
+pub(super) fn ruin(draft: &mut Draft, way: Ruin, count: usize, rng: &mut SmallRng) -> Ruined {
+    let mut ruined = Ruined::default();
+    ruined.taken = match way {
         Ruin::Aim => {
             let (lots, aims) = aim::aim(draft, rng);
-            first = aims;
+            ruined.first = aims;
             lots
         }
         Ruin::Scattered => scattered(draft, count, rng),
         Ruin::Near => near(draft, count, rng),
         Ruin::Session => session(draft, count, rng),
+        Ruin::Reopen => {
+            ruined.reopen = draft.sessions.choose(rng).map(|session| session.0);
+            ruined
+                .reopen
+                .map_or_else(Vec::new, |start| sessions(draft, start, rng))
+        }
         Ruin::Late => late(draft, count, rng),
         Ruin::Stretch => stretch(draft, count, rng),
     };
-    for &lot in &chosen {
+    for &lot in &ruined.taken {
         draft.take_lot(lot);
     }
-    (chosen, first)
+    ruined
 }
 
 pub(super) fn placed(draft: &Draft) -> Vec<usize> {
@@ -78,6 +92,20 @@ fn scattered(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
     lots.split_off(keep)
 }
 
+/// Returns the lots of the session that starts at `one`, and now and then of a small
+/// one beside it.
+fn sessions(draft: &Draft, one: At, rng: &mut SmallRng) -> Vec<usize> {
+    let tries = if rng.random_bool(0.5) { 2 } else { 0 };
+    let drawn = (0..tries).filter_map(|_| draft.sessions.choose(rng));
+    let two = drawn
+        .min_by_key(|session| session.1)
+        .map_or(one, |session| session.0);
+    let within = |coat: Coat| coat.session == one || coat.session == two;
+    let lots = placed(draft).into_iter();
+    lots.filter(|&lot| draft.lots[lot].is_some_and(|steps| steps.coat.is_some_and(within)))
+        .collect()
+}
+
 /// Returns the moment that stands for a lot in time.
 fn moment(draft: &Draft, lot: usize) -> At {
     draft.lots[lot].map_or(0, |steps| steps.sun.map_or(steps.finish, |sun| sun.at))
@@ -85,8 +113,11 @@ fn moment(draft: &Draft, lot: usize) -> At {
 
 fn nearest(draft: &Draft, moment_of_seed: At, count: usize) -> Vec<usize> {
     let mut lots = placed(draft);
-    lots.sort_by_key(|&lot| (moment(draft, lot) - moment_of_seed).abs());
-    lots.truncate(count);
+    let away = |&lot: &usize| (moment(draft, lot) - moment_of_seed).abs();
+    if count < lots.len() {
+        lots.select_nth_unstable_by_key(count, |lot| (away(lot), *lot));
+        lots.truncate(count);
+    }
     lots
 }
 
