@@ -371,6 +371,12 @@ def one_line(text: str) -> str:
     return " ".join(word for word in words if word)
 
 
+def in_mail(address: str) -> str:
+    """An address whose domain stands as name servers know it (RFC 5891), by Python's own."""
+    local, at, domain = address.rpartition("@")
+    return local + at + domain.encode("idna").decode()
+
+
 def recipients(raw: bytes) -> list[tuple[str, str]]:
     """Names and addresses in `To`.
 
@@ -422,7 +428,7 @@ def read_back(fairday: Fairday, work: Path) -> None:
             "subject": (mail["Subject"], letter["subject"]),
             "recipients": (len(to), 1),
             "name": (to[0][0], one_line(name).replace("=?", "= ?")),
-            "address": (to[0][1], address),
+            "address": (to[0][1], in_mail(address)),
             "text": (text.rstrip("\n"), letter["text"].rstrip("\n")),
             "html": (html.rstrip("\n"), letter["html"].rstrip("\n")),
             "script": ("<script" in html, False),

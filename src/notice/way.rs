@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::{Delay, Kind, Sent, Silence, Standing};
 use crate::order::Order;
 use crate::studio::Studio;
+use crate::yaml::address::in_ascii;
 
 /// How a notice can reach the customer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -65,7 +66,7 @@ pub(super) fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -
     let mut between = sent
         .iter()
         .rev()
-        .filter(|s| s.to == address && s.from == studio.letters.from)
+        .filter(|s| s.to == in_ascii(&address) && s.from == in_ascii(&studio.letters.from))
         .peekable();
     if between
         .peek()

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Customer;
+use crate::yaml::address::in_ascii;
 
 /// Word that stands in the place of what was forgotten.
 pub const FORGOTTEN: &str = "forgotten";
@@ -69,7 +70,8 @@ impl Traces {
         self.parts.extend(parts);
         self.whole.insert(small(&customer.name));
         let addresses = customer.email.iter().chain(&customer.copies_to);
-        self.whole.extend(addresses.map(|address| small(address)));
+        self.whole
+            .extend(addresses.flat_map(|address| [small(address), small(&in_ascii(address))]));
         let lines = customer.address.iter().map(|line| small(line));
         self.whole
             .extend(lines.filter(|line| line.chars().count() > PART_MIN));

@@ -12,6 +12,7 @@ use lettre::message::{Mailbox, Message, MultiPart, SinglePart};
 
 use crate::letter::{Letter, one_line};
 use crate::studio::Studio;
+use crate::yaml::address::in_ascii;
 
 /// Longest part of an order number in the name of a mail. [characters]
 const NUMBER_MAX: usize = 40;
@@ -64,12 +65,13 @@ impl Sender {
     }
 }
 
-/// Parses a mail address; one with a line break or without a domain is none.
+/// Parses a mail address; one with a line break or without a domain is none. A domain
+/// beyond ASCII is taken in the form that every mail server knows.
 ///
 /// # Errors
 /// When it is no address. The message shows nothing of it.
 pub fn parse_address(text: &str) -> Result<Address> {
-    text.trim()
+    in_ascii(text.trim())
         .parse::<Address>()
         .map_err(|error| anyhow!("expected a mail address such as `name@example.org`: {error}"))
 }

@@ -3,6 +3,27 @@
 use super::reader::Reader;
 use super::trail::Trail;
 
+/// Returns an address with its domain as name servers know it; one that is no address
+/// stays as it is.
+///
+/// # Sources
+/// RFC 5891; a domain means the same in either form, what stands before the `@` does not.
+///
+/// # Example
+/// ```
+/// use fairday::yaml::address::in_ascii;
+/// assert_eq!(in_ascii("zoë@bücher.example"), "zoë@xn--bcher-kva.example");
+/// assert_eq!(in_ascii("ada@example.org"), "ada@example.org");
+/// ```
+pub fn in_ascii(address: &str) -> String {
+    let parts = address.rsplit_once('@').filter(|_| !address.is_ascii());
+    let ascii = parts.and_then(|(local, domain)| {
+        let domain = idna::domain_to_ascii(domain).ok()?;
+        Some(format!("{local}@{domain}"))
+    });
+    ascii.unwrap_or_else(|| address.to_owned())
+}
+
 /// Notes if `address` is no mail address with a full domain.
 pub fn mail_address(address: &str, at: &Trail, reader: &mut Reader) {
     let domain = address.rsplit_once('@').map_or("", |(_, domain)| domain);

@@ -279,6 +279,22 @@ fn an_address_beyond_ascii_goes_only_to_a_server_that_takes_it() {
     }
 }
 
+/// The name before the `@` is what needs a server that knows more; a domain does not.
+#[test]
+fn a_domain_beyond_ascii_goes_to_any_server() {
+    let mut order = order("26-014");
+    order.customer.email = Some("ines@bücher.example".to_owned());
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(WELL);
+    let letters = [super::mail::letter_for(&order)];
+    let run = run(folder.path(), &letters, &mut smtp(&server), MORNING);
+    assert_eq!(run.sendings[0].fate, Fate::Accepted, "{:?}", run.sendings);
+    let seen = &server.seen()[0];
+    // The example of RFC 3492 for this word: "bücher" is "bcher-kva".
+    assert_eq!(seen.to, ["RCPT TO:<ines@xn--bcher-kva.example>"]);
+    assert!(seen.bytes.is_ascii());
+}
+
 fn letter_for_another() -> fairday::letter::Letter {
     super::mail::letter_for(&order("26-015"))
 }
