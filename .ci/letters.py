@@ -2,9 +2,11 @@
 """Letters against two real mail servers, a killed program, and hostile names.
 
 Exactly once: 500 letters go to aiosmtpd (STARTTLS) and 500 to Exim (TLS from the first
-byte), both with a login, on free ports of this machine. The program is killed at 100
-random moments of each run; where strace is at hand, it is also killed at each single
-write, sync, rename and send of one letter. What the servers hold is then counted.
+byte), both with a login, on free ports of this machine; every tenth has a second
+recipient, whom the servers refuse for now at first, or now and then. The program is killed at 100 random
+moments of each run, with more letters if those run out; where strace is at hand, it is
+also killed at each single write, sync, rename and send of a letter to two. What the
+servers hold for whom is then counted.
 
 Read back: hostile names, titles and addresses go through `.eml` files and are read by
 Python's own `email`, and must be equal to what `fairday notices` showed.
@@ -65,9 +67,17 @@ class Handler:
     async def handle_DATA(self, server, session, envelope):
         mail = email.message_from_bytes(envelope.content)
         with open(seen, "a") as out:
-            out.write(mail["Message-ID"].strip() + "\\n")
+            for to in envelope.rcpt_tos:
+                out.write(mail["Message-ID"].strip() + " " + to + "\\n")
             out.flush()
         return "250 taken"
+    async def handle_RCPT(self, server, session, envelope, address, options):
+        if address.startswith("copy") and address not in self.asked:
+            self.asked.add(address)
+            return "451 ask again"
+        envelope.rcpt_tos.append(address)
+        return "250 ok"
+    asked = set()
 def check(server, session, envelope, mechanism, data):
     good = (data.login, data.password) == (user.encode(), password.encode())
     return AuthResult(success=good)
@@ -101,6 +111,9 @@ smtp_accept_max = 100
 acl_smtp_rcpt = check
 begin acl
 check:
+  defer local_parts = ^copy
+        condition = ${{if eq{{${{randint:4}}}}{{0}}}}
+        message = ask again
   accept authenticated = *
   deny
 begin authenticators
@@ -184,9 +197,14 @@ def start_exim(work: Path) -> Server | None:
             return ""
 
     def taken() -> list[str]:
-        heads = (spool / "input").rglob("*-H")
-        found = [re.search(r"^\d+I? +Message-ID: (.+)$", head(h), re.M | re.I) for h in heads]
-        return [match.group(1).strip() for match in found if match]
+        found = []
+        for text in map(head, (spool / "input").rglob("*-H")):
+            name = re.search(r"^\d+I? +Message-ID: (.+)$", text, re.M | re.I)
+            to = re.search(r"^XX\n\d+\n((?:.+\n)+)\n", text, re.M)
+            if name and to:
+                found += [f"{name.group(1).strip()} {line.split()[0]}"
+                          for line in to.group(1).splitlines()]
+        return found
 
     return Server("exim", port, "tls", process, taken)
 
@@ -194,9 +212,20 @@ def start_exim(work: Path) -> Server | None:
 def write_studio(folder: Path, way: str, count: int) -> None:
     folder.mkdir()
     (folder / "studio.yaml").write_text(STUDIO + way)
-    for number in range(1, count + 1):
+    write_orders(folder, 1, count)
+
+
+def recipients_of(number: int) -> list[str]:
+    """Mail addresses of an order; every tenth has two."""
+    copies = [f"copy{number}@example.org"] if number % 10 == 1 else []
+    return [f"ada{number}@example.org", *copies]
+
+
+def write_orders(folder: Path, first: int, last: int) -> None:
+    for number in range(first, last + 1):
+        to = ", ".join(recipients_of(number))
         (folder / f"{number:04}.yaml").write_text(
-            f"order: 26-{number:04}\ncustomer: {{name: Ada {number}, email: ada{number}@example.org}}\n"
+            f"order: 26-{number:04}\ncustomer: {{name: Ada {number}, email: [{to}]}}\n"
             "ordered_on: 2026-05-01\njurisdiction: eu\ndelivery: home\n"
             "pieces:\n  - title: Fern\n    material: rag\n    size: A4\n    negative: fern\n"
             f"    progress: {json.dumps(PROGRESS)}\n"
@@ -243,7 +272,11 @@ def settle(fairday: Fairday, folder: Path, server: Server, before: Counter) -> i
     # The same letter of an earlier folder has the same Message-ID and does not count.
     taken = Counter(server.taken()) - before
     for entry in unknown:
-        answer = "--told" if taken[entry["message_id"]] else "--once-more"
+        # One handing over was for all of whom nobody knows; one of them tells for all.
+        to = recipients_of(int(entry["order"][3:]))
+        each = [r["reached"] for r in entry.get("recipients", [])] or ["unknown"]
+        in_doubt = to[each.index("unknown")]
+        answer = "--told" if taken[f"{entry['message_id']} {in_doubt}"] else "--once-more"
         done = fairday.run(folder, "send", answer, entry["id"])
         if done.returncode != 0:
             fail(f"{entry['id']} could not be settled: {done.stderr}")
@@ -253,32 +286,32 @@ def settle(fairday: Fairday, folder: Path, server: Server, before: Counter) -> i
 def finish(fairday: Fairday, folder: Path, server: Server, before: Counter) -> int:
     """Lets runs end by themselves until nothing is left; returns the doubts met."""
     unknown = 0
-    for _ in range(5):
-        ended = fairday.run(folder, "send")
+    for _ in range(12):
+        ended = fairday.run(folder, "send", "--again")
         found = settle(fairday, folder, server, before)
         unknown += found
         if ended.returncode == 0 and not found:
             return unknown
-    fail(f"letters were still open after five whole runs: {ended.stdout[-500:]} {ended.stderr}")
+    fail(f"letters were still open after twelve whole runs: {ended.stdout[-500:]} {ended.stderr}")
 
 
 def judge(folder: Path, server: Server, count: int, before: Counter) -> tuple[int, int]:
     """Counts orders whose letter the server lacks, and letters that it has twice."""
     # A letter settled "once more" keeps its Message-ID; a new one would count as twice.
     taken = Counter(server.taken()) - before
-    of_order: dict[str, int] = {}
+    got: Counter[str] = Counter()
     for entry in last_steps(folder).values():
-        order = entry["order"]
-        of_order[order] = of_order.get(order, 0) + taken[entry["message_id"]]
-    orders = [f"26-{number:04}" for number in range(1, count + 1)]
-    lost = sum(of_order.get(order, 0) == 0 for order in orders)
-    twice = sum(max(of_order.get(order, 0) - 1, 0) for order in orders)
-    strangers = sum(taken.values()) - sum(of_order.values())
+        for to in recipients_of(int(entry["order"][3:])):
+            got[to] += taken[f"{entry['message_id']} {to}"]
+    wanted = [to for number in range(1, count + 1) for to in recipients_of(number)]
+    lost = sum(got[to] == 0 for to in wanted)
+    twice = sum(max(got[to] - 1, 0) for to in wanted)
+    strangers = sum(taken.values()) - sum(got.values())
     if strangers:
         fail(f"{server.name} took {strangers} letters that no journal knows")
-    noted = sum("kind: dispatched" in path.read_text() for path in folder.glob("0*.yaml"))
+    noted = sum(path.read_text().count("kind: dispatched") for path in folder.glob("0*.yaml"))
     if noted != count:
-        fail(f"{noted} of {count} order files know that their customer was told")
+        fail(f"{noted} of {count} customers stand as told in their order files")
     return lost, twice
 
 
@@ -288,28 +321,30 @@ def kill_at_random(fairday: Fairday, work: Path, server: Server) -> None:
     dice = random.Random(20260511)
     before = Counter(server.taken())
     unknown = kills = 0
-    reach = 0.1
+    count, reach = LETTERS, 0.1
     while kills < KILLS:
-        process = fairday.start(folder, "send")
+        process = fairday.start(folder, "send", "--again")
         try:
             process.wait(timeout=dice.uniform(0, reach))
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
             kills += 1
-        told = len(set(Counter(server.taken()) - before))
+        told = len({line.split()[0] for line in Counter(server.taken()) - before})
         unknown += sum(e["step"] == "handed_over" for e in last_steps(folder).values())
-        fairday.run(folder, "send", "26-0001")   # a run of one letter finds out what is open
+        fairday.run(folder, "send", "26-0002")   # a run of one letter finds out what is open
         settle(fairday, folder, server, before)
         # Long enough to get on, short enough that letters are left for the last kill.
-        left = LETTERS - told
+        left = count - told
         reach = min(max(reach * (0.8 if left < (KILLS - kills) * LETTERS / KILLS else 1.15), 0.05), 5.0)
-        if left <= 0:
-            break
+        if left <= 10 and kills < KILLS:
+            write_orders(folder, count + 1, count + 20)
+            count += 20
     unknown += finish(fairday, folder, server, before)
-    lost, twice = judge(folder, server, LETTERS, before)
-    print(f"{server.name}: {LETTERS} letters, killed at {kills} random moments: lost {lost}, "
-          f"sent twice {twice}, said to be unknown {unknown}")
+    lost, twice = judge(folder, server, count, before)
+    copies = sum(len(recipients_of(number)) - 1 for number in range(1, count + 1))
+    print(f"{server.name}: {count} letters, {copies} of them to two, killed at {kills} random "
+          f"moments: lost {lost}, sent twice {twice}, said to be unknown {unknown}")
     if lost or twice:
         fail(f"{server.name} does not hold every letter exactly once")
 
