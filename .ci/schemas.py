@@ -17,7 +17,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 PINNED = ["jsonschema==4.26.0", "PyYAML==6.0.3"]
 REFUSED = ["unknown-key", "missing-keys", "wrong-value", "no-mail-address",
-           "negative-and-objects", "neither-negative-nor-objects", "objects-without-cover"]
+           "negative-and-objects", "neither-negative-nor-objects", "objects-without-cover",
+           "stock-unknown-key", "stock-come-and-counted", "stock-bottle-overfull"]
 
 
 def judge() -> int:
@@ -41,13 +42,13 @@ def judge() -> int:
 
     new = Path(sys.argv[2])
     validators = {}
-    for name in ["order", "studio"]:
+    for name in ["order", "studio", "stock"]:
         schema = json.loads((new / "schema" / f"{name}.json").read_text())
         jsonschema.Draft7Validator.check_schema(schema)
         validators[name] = jsonschema.Draft7Validator(schema)
 
     def errors(path: Path) -> list[str]:
-        name = "studio" if path.name == "studio.yaml" else "order"
+        name = path.stem if path.stem in ("studio", "stock") else "order"
         value = yaml.load(path.read_text(encoding="utf-8-sig"), Loader=Yaml12)
         return [error.message for error in validators[name].iter_errors(value)]
 
@@ -56,7 +57,8 @@ def judge() -> int:
     for path in good:
         wrong += [f"{path}: {message}" for message in errors(path)]
     for name in REFUSED:
-        if not errors(ROOT / "tests" / "problems" / name / "a.yaml"):
+        file = "stock.yaml" if name.startswith("stock-") else "a.yaml"
+        if not errors(ROOT / "tests" / "problems" / name / file):
             wrong.append(f"{name}: taken, expected to be refused")
     print("\n".join(wrong) or f"{len(good)} files taken, {len(REFUSED)} refused")
     return 1 if wrong else 0

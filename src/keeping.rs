@@ -4,7 +4,7 @@
 //! So the limits are the studio's settings, and the last of them asks for a test
 //! strip instead of condemning the sheet.
 
-use chrono::NaiveDateTime;
+use chrono::{NaiveDateTime, TimeDelta};
 use serde::Serialize;
 
 use crate::order::Order;
@@ -77,17 +77,34 @@ pub fn judge(coat: &Coat, limits: &KeepingLimits) -> Keeping {
     }
 }
 
-/// Returns the coated pieces of open orders that are no longer fresh, the oldest first.
+/// A coated piece in the dark.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Coated {
+    /// Number of its order.
+    pub order: String,
+    /// Number of the piece in the order.
+    pub piece: u32,
+    /// When it was coated.
+    pub coated_at: NaiveDateTime,
+    /// Until when its material keeps without a thought.
+    pub best_until: NaiveDateTime,
+    /// Since it was coated. [h]
+    pub age_hours: f64,
+    /// What that asks for.
+    pub keeping: Keeping,
+}
+
+/// Lists the coated pieces of open orders that are not yet exposed, the oldest first.
 ///
 /// `humidity_pct` is that of the dark, if known. A piece of a material that the
 /// studio does not have is left out; that is a problem of its order.
-pub fn find_aged(
+pub fn find_coated(
     orders: &[Order],
     studio: &Studio,
     now: NaiveDateTime,
     humidity_pct: Option<f64>,
-) -> Vec<Aged> {
-    let mut aged = Vec::new();
+) -> Vec<Coated> {
+    let mut found = Vec::new();
     for order in orders.iter().filter(|order| !order.is_closed()) {
         for piece in &order.pieces {
             let waits = matches!(
@@ -104,20 +121,38 @@ pub fn find_aged(
                 keep_hours: material.keep_hours,
                 humidity_pct,
             };
-            let keeping = judge(&coat, &studio.keeping);
-            if keeping > Keeping::Fresh {
-                aged.push(Aged {
-                    order: order.number.clone(),
-                    piece: piece.number,
-                    age_hours: coat.age_hours,
-                    keeping,
-                });
-            }
+            let keep_minutes = (material.keep_hours * 60.0).round() as i64;
+            found.push(Coated {
+                order: order.number.clone(),
+                piece: piece.number,
+                coated_at,
+                best_until: coated_at + TimeDelta::minutes(keep_minutes),
+                age_hours: coat.age_hours,
+                keeping: judge(&coat, &studio.keeping),
+            });
         }
     }
-    aged.sort_by(|a, b| {
+    found.sort_by(|a, b| {
         let age = b.age_hours.total_cmp(&a.age_hours);
         age.then_with(|| (&a.order, a.piece).cmp(&(&b.order, b.piece)))
     });
-    aged
+    found
+}
+
+/// Returns the coated pieces of open orders that are no longer fresh, the oldest first.
+pub fn find_aged(
+    orders: &[Order],
+    studio: &Studio,
+    now: NaiveDateTime,
+    humidity_pct: Option<f64>,
+) -> Vec<Aged> {
+    let coated = find_coated(orders, studio, now, humidity_pct).into_iter();
+    let aged = coated.filter(|coat| coat.keeping > Keeping::Fresh);
+    aged.map(|coat| Aged {
+        order: coat.order,
+        piece: coat.piece,
+        age_hours: coat.age_hours,
+        keeping: coat.keeping,
+    })
+    .collect()
 }

@@ -4,8 +4,10 @@ use anyhow::Result;
 use clap::Args;
 
 use super::load::{Thinking, load};
+use super::stock::look_ahead;
 use super::{Common, Ended, output};
 use crate::plan::reason::{Asked, findings};
+use crate::plan::week::week;
 use crate::view::blocked::{BlockedScreen, render_blocked};
 use crate::view::json::blocked_json;
 
@@ -50,6 +52,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
         only: &args.orders,
     };
     let findings = findings(&asked);
+    let outlook = look_ahead(&loaded, &week(&setup, &loaded.studio, &timing));
     let screen = BlockedScreen {
         studio: &loaded.studio,
         orders: &loaded.orders,
@@ -59,6 +62,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
         forecast_note: &loaded.forecast_note(),
         has_forecast: loaded.forecast.is_some(),
         findings: &findings,
+        outlook: &outlook,
     };
     if args.json {
         output::answer_json(&blocked_json(&screen))?;
@@ -68,6 +72,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
     Ok(Ended::look_if(
         loaded.forecast.is_none()
             || !findings.blocked.is_empty()
+            || outlook.is_short()
             || output::has_errors(&loaded.problems),
     ))
 }

@@ -6,10 +6,12 @@ use anyhow::Result;
 use clap::Args;
 
 use super::load::{Thinking, load};
+use super::stock::look_ahead;
 use super::written::{self, Place};
 use super::{Common, Ended, output};
 use crate::plan::week::week;
 use crate::view::calendar::{CalendarScreen, render_calendar};
+use crate::view::stock::errands;
 
 /// Write the plan as a calendar for a phone.
 #[derive(Debug, Args)]
@@ -35,6 +37,8 @@ pub fn run(common: &Common, args: &CalendarArgs) -> Result<Ended> {
     let setup = loaded.setup(&sky);
     let timing = loaded.plan(&setup, &args.thinking)?;
     let week = week(&setup, &loaded.studio, &timing);
+    let outlook = look_ahead(&loaded, &week);
+    let errands = errands(&outlook, &loaded.studio, &loaded.orders, loaded.now);
     let screen = CalendarScreen {
         studio: &loaded.studio,
         orders: &loaded.orders,
@@ -45,6 +49,7 @@ pub fn run(common: &Common, args: &CalendarArgs) -> Result<Ended> {
             .service
             .as_ref()
             .map(|service| service.credit.as_str()),
+        errands: &errands,
     };
     let place = Place::new(&loaded.folder, "calendar.ics", args.to.as_deref());
     let before = written::find_before(&place)?;

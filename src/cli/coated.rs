@@ -10,7 +10,9 @@ use crate::coverage::first_coats_m2;
 use crate::mix::coverage_ml_per_m2;
 use crate::order::{Coated, Order, Piece};
 use crate::stage::Stage;
+use crate::stock::Stock;
 use crate::studio::{Material, Studio};
+use crate::supply::cut::cut;
 use crate::view::dates::amount;
 
 /// What may be said of a coat.
@@ -22,7 +24,7 @@ pub struct CoatArgs {
     /// What was left of it in the vessel, for `coated` [ml]
     #[arg(long, value_name = "ML", requires = "poured")]
     left: Option<f64>,
-    /// Batch of the paper or cloth, for `coated`
+    /// Batch of the paper or cloth, for `coated` [default: that of stock.yaml if it has one]
     #[arg(long, value_name = "WORDS")]
     batch: Option<String>,
     /// Batch of the mix or its stocks, for `coated`
@@ -44,9 +46,15 @@ impl CoatArgs {
     /// # Errors
     /// It is not about a coat, a figure cannot be, or the pieces are of several
     /// materials, whose shares nobody knows.
-    pub(super) fn deal(&self, stage: Stage, meant: &[Meant], studio: &Studio) -> Result<Coats> {
+    pub(super) fn deal(
+        &self,
+        stage: Stage,
+        meant: &[Meant],
+        (studio, stock): (&Studio, Option<&Stock>),
+    ) -> Result<Coats> {
         let said = self.poured.is_some() || self.batch.is_some() || self.mix.is_some();
-        if !said {
+        let only_one = stock.is_some_and(Stock::has_batches) && stage == Stage::Coating;
+        if !said && !only_one {
             return Ok(Coats::default());
         }
         if stage != Stage::Coating {
@@ -74,7 +82,10 @@ impl CoatArgs {
                 }
                 _ => None,
             },
-            batch: words(self.batch.as_deref()),
+            batch: words(self.batch.as_deref()).or_else(|| {
+                let piece = entries[index].2.first()?;
+                only_batch(stock?, piece).map(str::to_owned)
+            }),
             mix: words(self.mix.as_deref()),
         };
         let keyed = entries
@@ -136,6 +147,18 @@ impl Coats {
     pub(super) fn find(&self, order: &Order, entry: usize) -> Option<&Coated> {
         self.by_entry.get(&(order.number.clone(), entry))
     }
+}
+
+/// Returns the batch of the paper or cloth if the shelf has but one that the piece can be
+/// cut from.
+fn only_batch<'s>(stock: &'s Stock, piece: &Piece) -> Option<&'s str> {
+    let there = stock.supplies.iter();
+    let mut batches = there
+        .filter(|supply| supply.material == piece.material && !supply.ordered)
+        .filter(|supply| cut(supply.form, piece.size).is_some())
+        .map(|supply| supply.batch.as_deref());
+    let first = batches.next()?;
+    batches.all(|batch| batch == first).then_some(first)?
 }
 
 /// An order, the entry of its file, and the pieces of it that are meant.

@@ -6,14 +6,14 @@ use anyhow::{Context, Result, bail};
 use chrono::Datelike;
 use clap::Args;
 
-use super::load::{Loaded, load};
+use super::load::Loaded;
+use super::mark::load_alone;
 use super::take::schema_of;
 use super::{Common, Ended, output};
 use crate::intake::name::{file_name, next_number};
 use crate::intake::table::{Table, read};
 use crate::order::parse::Against;
 use crate::outside::disk::write_new;
-use crate::outside::edit::lock;
 use crate::outside::references::References;
 use crate::view::taken::{Taken, TakenScreen, render_taken};
 use crate::yaml::text;
@@ -39,12 +39,12 @@ pub struct ImportArgs {
 
 /// Reads the table and writes a file for each order that is new.
 pub fn run(common: &Common, args: &ImportArgs) -> Result<Ended> {
-    let Some(loaded) = load(common)? else {
-        return Ok(Ended::NotDone);
+    // Nobody else may take orders between our reading and our writing.
+    let (_lock, loaded) = match load_alone(common)? {
+        Some(alone) => alone,
+        None => return Ok(Ended::NotDone),
     };
     output::show_problems(common, &loaded.problems);
-    // From here on nobody else may take orders.
-    let _lock = lock(&loaded.folder)?;
     let Some(table) = table(common, &loaded, &args.file)? else {
         return Ok(Ended::NotDone);
     };

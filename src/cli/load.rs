@@ -33,7 +33,9 @@ use crate::plan::search::{Effort, solve};
 use crate::plan::setup::{Setup, setup};
 use crate::plan::starts::Outdoors;
 use crate::problem::{Problem, did_you_mean};
+use crate::stock::Stock;
 use crate::studio::Studio;
+use crate::supply::run_out;
 use crate::view::dates;
 use crate::yaml::leaf::Scalar;
 
@@ -49,6 +51,8 @@ pub struct Loaded {
     pub taught: BTreeMap<String, Taught>,
     /// What they drink, by material.
     pub coverage: BTreeMap<String, Coverage>,
+    /// What lies on the shelf, if somebody counted.
+    pub stock: Option<Stock>,
     /// Its orders.
     pub orders: Vec<Order>,
     /// Names of all studio and order files.
@@ -133,6 +137,13 @@ pub fn find(common: &Common) -> Result<Found> {
             material.coat_ml_per_m2 = coverage.ml_per_m2;
         }
     }
+    if let Some(stock) = &read.stock {
+        for (key, from) in run_out(stock, &studio, &read.orders, now) {
+            if let Some(material) = studio.materials.get_mut(&key) {
+                material.available_on = material.available_on.max(Some(from));
+            }
+        }
+    }
     let file = studio.forecast_file.as_deref();
     let fetched_at = file.and_then(|file| find_fetched_at(&folder, file));
     let mut forecast = read_saved(&folder, &studio, now, fetched_at, &mut problems);
@@ -150,6 +161,7 @@ pub fn find(common: &Common) -> Result<Found> {
         studio,
         taught,
         coverage,
+        stock: read.stock,
         orders: read.orders,
         files: read.files,
         unread: read.unread,

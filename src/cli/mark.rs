@@ -175,7 +175,9 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         output::remark(&closed.join("\n"));
         return Ok(Ended::NotDone);
     }
-    let coats = args.coat.deal(stage, &meant, &loaded.studio)?;
+    let coats = args
+        .coat
+        .deal(stage, &meant, (&loaded.studio, loaded.stock.as_ref()))?;
     let daylight = Daylight::new(&loaded);
     let light = match stage {
         Stage::Exposing => read_exposing(&loaded.folder)?,

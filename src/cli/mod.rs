@@ -35,6 +35,7 @@ mod review;
 mod schema;
 mod send;
 mod sheet;
+mod stock;
 mod strip;
 mod take;
 mod what_if;
@@ -130,6 +131,8 @@ enum Command {
     Certificate(card::CardArgs),
     /// Write the plan as a calendar for a phone
     Calendar(calendar::CalendarArgs),
+    /// Show what there is, what the plan will use, what runs out, what to make or buy
+    Stock(stock::StockArgs),
     /// Make a test strip: which step to cover when, and what the best step teaches
     Strip(strip::StripArgs),
     /// Look back: dates kept, minutes planned and used, remakes by reason
@@ -200,6 +203,7 @@ pub fn run(cli: &Cli) -> Result<Ended> {
         Command::Card(args) => card::run_card(common, args),
         Command::Certificate(args) => card::run_certificate(common, args),
         Command::Calendar(args) => calendar::run(common, args),
+        Command::Stock(args) => stock::run(common, args),
         Command::Strip(args) => strip::run(common, args),
         Command::Review(args) => review::run(common, args),
         Command::Mark(args) => mark::run_mark(common, args),

@@ -4,6 +4,7 @@ use anyhow::{Result, bail};
 use clap::Args;
 
 use super::load::{Loaded, Thinking, load};
+use super::stock::look_ahead;
 use super::{Common, Ended, output, what_if};
 use crate::keeping::find_aged;
 use crate::outside::kept::{FILE, read_kept, write_kept};
@@ -74,6 +75,7 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
     let daylight = daylight(&setup, &loaded.outdoors(&sky), limits, |date| {
         loaded.uv_index(&sky, date)
     });
+    let outlook = look_ahead(&loaded, &week);
     let screen = PlanScreen {
         studio: &loaded.studio,
         orders: &loaded.orders,
@@ -85,6 +87,7 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
         courses: &courses,
         aged: &find_aged(&loaded.orders, &loaded.studio, loaded.now, None),
         coverage: &loaded.coverage,
+        outlook: &outlook,
         unread: &loaded.unread,
         problems: &loaded.problems,
         proof: &prove(&setup, &timing),
@@ -105,7 +108,10 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
         .iter()
         .all(|c| matches!(c.course, Course::OnCourse | Course::Waiting));
     Ok(Ended::look_if(
-        loaded.forecast.is_none() || !fine || output::has_errors(&loaded.problems),
+        loaded.forecast.is_none()
+            || !fine
+            || outlook.is_short()
+            || output::has_errors(&loaded.problems),
     ))
 }
 

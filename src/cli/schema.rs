@@ -19,7 +19,7 @@ Examples:
   fairday schema
   fairday schema --print order > order.schema.json")]
 pub struct SchemaArgs {
-    /// Print one instead of writing all: order, studio
+    /// Print one instead of writing all: order, studio, stock
     #[arg(long, value_name = "NAME")]
     print: Option<String>,
 }

@@ -7,6 +7,7 @@ use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 
 use super::load::{Loaded, Sky, Thinking, load};
+use super::stock::look_ahead;
 use super::written::{self, Place};
 use super::{Common, Ended, output};
 use crate::keeping::find_aged;
@@ -19,6 +20,7 @@ use crate::plan::sky::{day_sky, usual_dose};
 use crate::plan::week::week;
 use crate::problem::Problem;
 use crate::view::sheet::{Paper, SheetScreen, render_day, render_week};
+use crate::view::stock::errands;
 
 /// Write the week, or a day, as a page for screen and paper.
 #[derive(Debug, Args)]
@@ -130,6 +132,8 @@ fn render(
     let racks = rack_fills(&setup, &timing);
     let courses = courses(&setup, &loaded.studio, &timing);
     let aged = find_aged(&loaded.orders, &loaded.studio, loaded.now, None);
+    let outlook = look_ahead(loaded, &week);
+    let errands = errands(&outlook, &loaded.studio, &loaded.orders, loaded.now);
     let screen = SheetScreen {
         studio: &loaded.studio,
         orders: &loaded.orders,
@@ -143,6 +147,7 @@ fn render(
         courses: &courses,
         aged: &aged,
         coverage: &loaded.coverage,
+        errands: &errands,
         usual: usual.as_ref(),
         paper: args.paper.paper(),
     };

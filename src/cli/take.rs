@@ -10,7 +10,7 @@ use clap::Args;
 
 use super::chances::Chances;
 use super::dialogue::Dialogue;
-use super::load::{Loaded, load};
+use super::load::{Found, Loaded, find, load};
 use super::{Common, Ended, output};
 use crate::intake::draft::{Draft, PieceDraft};
 use crate::intake::name::{file_name, next_number};
@@ -118,9 +118,9 @@ fn take(
     };
     let proposed = show_dates(common, loaded, &order)?;
     draft.promise = promise(args, &mut desk, proposed)?;
-    let Some(order) = judge(common, loaded, &draft, &file) else {
+    if judge(common, loaded, &draft, &file).is_none() {
         return Ok(Ended::NotDone);
-    };
+    }
     let text = draft.render(schema_of(loaded));
     if args.preview {
         output::answer(&format!("\n{file}, not written:\n\n{text}"))?;
@@ -134,12 +134,49 @@ fn take(
         }
     }
     let _lock = lock(&loaded.folder)?;
+    let number_before = draft.number.clone();
+    renumber(common, args, &mut draft)?;
+    let (file, text) = match draft.number == number_before {
+        true => (file, text),
+        false => (
+            file_name(&draft.number, &draft.name),
+            draft.render(schema_of(loaded)),
+        ),
+    };
     write_new(&loaded.folder, &[(PathBuf::from(&file), text)])?;
     output::answer(&format!(
         "Took order {} into {file}.\nNext: fairday plan, and fairday notices {}\n",
-        order.number, order.number
+        draft.number, draft.number
     ))?;
     Ok(Ended::Done)
+}
+
+/// Gives the order the next number if another run has taken an order with its number
+/// while this one asked.
+fn renumber(common: &Common, args: &TakeArgs, draft: &mut Draft) -> Result<()> {
+    let Found::Whole(now) = find(common)? else {
+        return Ok(());
+    };
+    let known: Vec<&str> = now
+        .orders
+        .iter()
+        .map(|order| order.number.as_str())
+        .collect();
+    if known.contains(&draft.number.as_str()) {
+        if args.number.is_some() {
+            bail!(
+                "another order has become {} meanwhile; nothing was written",
+                draft.number
+            );
+        }
+        let next = next_number(&known, now.now.date().year());
+        output::remark(&format!(
+            "another order has become {} meanwhile, so this one is {next}",
+            draft.number
+        ));
+        draft.number = next;
+    }
+    Ok(())
 }
 
 /// Says where the schema of orders lies, if the folder has it.

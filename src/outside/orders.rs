@@ -15,6 +15,7 @@ use rayon::prelude::*;
 use crate::order::Order;
 use crate::order::parse::{Against, number_twice, parse};
 use crate::problem::{Problem, Severity};
+use crate::stock::{self, Stock};
 use crate::studio::{self, Studio};
 use crate::yaml::text;
 
@@ -23,6 +24,8 @@ use crate::yaml::text;
 pub struct Folder {
     /// The studio; none if its file is missing or wrong.
     pub studio: Option<Studio>,
+    /// The stock; none without a file of it, or if that is wrong.
+    pub stock: Option<Stock>,
     /// Orders that could be understood, by file name.
     pub orders: Vec<Order>,
     /// Names of all files that were read.
@@ -47,6 +50,8 @@ pub fn read_folder(dir: &Path, now: impl Fn(&Studio) -> NaiveDateTime) -> anyhow
         studio: studio.as_ref(),
         now: studio.as_ref().map(now),
     };
+    let (stock, found) = read_stock(dir, &listing, &against);
+    problems.extend(found);
     let read = |name: &String| read_order(dir, name, &against);
     let results: Vec<_> = listing.orders.par_iter().map(read).collect();
     let mut orders = Vec::with_capacity(results.len());
@@ -66,8 +71,9 @@ pub fn read_folder(dir: &Path, now: impl Fn(&Studio) -> NaiveDateTime) -> anyhow
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
     Ok(Folder {
         studio,
+        stock,
         orders,
-        files: [listing.studio, listing.orders].concat(),
+        files: [listing.studio, listing.stock, listing.orders].concat(),
         unread,
         problems,
     })
@@ -84,6 +90,7 @@ pub fn read_studio_alone(dir: &Path) -> anyhow::Result<(Option<Studio>, Vec<Prob
 /// Names of the files in a folder that concern us, each list in order.
 struct Listing {
     studio: Vec<String>,
+    stock: Vec<String>,
     orders: Vec<String>,
 }
 
@@ -92,6 +99,7 @@ fn list(dir: &Path) -> anyhow::Result<Listing> {
     let entries = fs::read_dir(dir).with_context(|| format!("reading the folder `{shown}`"))?;
     let mut listing = Listing {
         studio: Vec::new(),
+        stock: Vec::new(),
         orders: Vec::new(),
     };
     for entry in entries {
@@ -99,11 +107,13 @@ fn list(dir: &Path) -> anyhow::Result<Listing> {
         let name = entry.file_name().to_string_lossy().into_owned();
         match name.as_str() {
             "studio.yaml" | "studio.yml" => listing.studio.push(name),
+            "stock.yaml" | "stock.yml" => listing.stock.push(name),
             _ if is_order_name(&name) => listing.orders.push(name),
             _ => {}
         }
     }
     listing.studio.sort();
+    listing.stock.sort();
     listing.orders.sort();
     Ok(listing)
 }
@@ -133,6 +143,31 @@ fn read_studio(dir: &Path, listing: &Listing) -> (Option<Studio>, Vec<Problem>) 
             Err(problem) => (None, vec![*problem]),
             Ok(text) => studio::parse::parse(text, name),
         },
+    }
+}
+
+/// Reads the stock, if the folder has one.
+fn read_stock(dir: &Path, listing: &Listing, against: &Against) -> (Option<Stock>, Vec<Problem>) {
+    let name = match listing.stock.as_slice() {
+        [] => return (None, Vec::new()),
+        [name] => name,
+        [..] => {
+            let what = "the folder holds both `stock.yaml` and `stock.yml`";
+            let problem = Problem::error("stock.yml", what).hint("remove one of the two");
+            return (None, vec![problem]);
+        }
+    };
+    let against = stock::parse::Against {
+        studio: against.studio,
+        now: against.now,
+    };
+    let bytes = match read_bytes(&dir.join(name), name) {
+        Ok(bytes) => bytes,
+        Err(problem) => return (None, vec![*problem]),
+    };
+    match text::decode(&bytes, name) {
+        Err(problem) => (None, vec![*problem]),
+        Ok(text) => stock::parse::parse(text, name, &against),
     }
 }
 

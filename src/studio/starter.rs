@@ -3,11 +3,12 @@
 use chrono::{Datelike, Days, NaiveDate};
 
 const STUDIO: &str = include_str!("starter/studio.yaml");
+const STOCK: &str = include_str!("starter/stock.yaml");
 const FIRST_ORDER: &str = include_str!("starter/first.yaml");
 const SECOND_ORDER: &str = include_str!("starter/second.yaml");
 
 /// Returns names and texts of the files of a new studio, for a maker who begins on
-/// `today`: the studio, commented, and two orders to try it with.
+/// `today`: the studio, commented, two orders to try it with, and the stock.
 ///
 /// # Example
 /// ```
@@ -22,6 +23,7 @@ pub fn files(today: NaiveDate) -> Vec<(String, String)> {
         ("studio.yaml".to_owned(), STUDIO),
         (format!("{year}-001-lindqvist.yaml"), FIRST_ORDER),
         (format!("{year}-002-okafor.yaml"), SECOND_ORDER),
+        ("stock.yaml".to_owned(), STOCK),
     ]
     .into_iter()
     .map(|(name, text)| (name, with_dates(text, today)))
@@ -60,7 +62,31 @@ mod tests {
                 studio: studio.as_ref(),
                 now: today.and_hms_opt(9, 0, 0),
             };
-            for (name, text) in &files[1..] {
+            let stock = files.last().unwrap();
+            let against_stock = crate::stock::parse::Against {
+                studio: studio.as_ref(),
+                now: against.now,
+            };
+            let (read, problems) = crate::stock::parse::parse(&stock.1, &stock.0, &against_stock);
+            assert_eq!(problems, []);
+            assert_eq!(read.unwrap().supplies.len(), 2);
+            // Without its remarks signs it reads as well.
+            let shown = stock.1.replace("\n#  ", "\n  ").replace("\n#", "\n");
+            let shown = shown.lines().filter(|line| {
+                let first = line.split_once(':').map_or("x y", |(key, _)| key);
+                line.starts_with("  ") || first.bytes().all(|b| b.is_ascii_lowercase())
+            });
+            let shown: Vec<&str> = shown.collect();
+            let (all, problems) =
+                crate::stock::parse::parse(&shown.join("\n"), "stock.yaml", &against_stock);
+            assert_eq!(problems, [], "{}", shown.join("\n"));
+            let all = all.unwrap();
+            assert_eq!(
+                (all.salts.len(), all.bottles.len(), all.packing.len()),
+                (2, 2, 1)
+            );
+            assert_eq!(all.rules, crate::stock::StockRules::default());
+            for (name, text) in &files[1..3] {
                 assert!(!text.contains('@') || text.contains("@example.org"));
                 let (order, problems) = parse(text, name, &against);
                 assert_eq!(problems, []);
@@ -82,7 +108,7 @@ mod tests {
             shown.push_str(setting.unwrap_or(line));
             shown.push('\n');
         }
-        assert_eq!(taken, 26, "{shown}");
+        assert_eq!(taken, 32, "{shown}");
         let read = |text: &str| {
             let (studio, problems) = crate::studio::parse::parse(text, "studio.yaml");
             assert_eq!(problems, [], "{text}");
@@ -91,11 +117,42 @@ mod tests {
         assert_eq!(read(&shown), read(text));
     }
 
+    #[test]
+    fn the_table_that_is_shown_can_be_imported() {
+        let today: NaiveDate = "2026-05-11".parse().unwrap();
+        let text = &files(today)[0].1;
+        let from = text.find("#import:").unwrap();
+        let (before, after) = text.split_at(from);
+        let shown: Vec<&str> = after
+            .lines()
+            .take_while(|line| line.starts_with('#'))
+            .map(|line| &line[1..])
+            .collect();
+        let whole = format!("{before}{}\n", shown.join("\n"));
+        let (studio, problems) = crate::studio::parse::parse(&whole, "studio.yaml");
+        assert_eq!(problems, []);
+        let import = studio.unwrap().import.unwrap();
+        assert_eq!(import.columns["reference"], "Order");
+        assert_eq!(import.words["material"]["Cotton rag"], "rag-300");
+    }
+
     /// A remark that holds a setting: a key at its beginning, and one that is a
     /// default rather than an example.
     fn is_setting(remark: &str) -> bool {
         let examples = [
-            "days_off", "holidays", "forecast", "fetch", "climate", "drying", "today", "smtp",
+            "days_off",
+            "holidays",
+            "forecast",
+            "fetch",
+            "climate",
+            "drying",
+            "today",
+            "smtp",
+            "import",
+            "columns",
+            "otherwise",
+            "words",
+            "date_format",
             "- {",
         ];
         let word = remark.trim_start();

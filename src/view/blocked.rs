@@ -6,6 +6,7 @@ use super::course::{COURSE, NUMBER, course_line};
 use super::dates::{day, full_day, minutes, near_day, time};
 use super::need::{do_words, easiest, in_words, needs_words, pieces_words};
 use super::page::{Page, Setting, Tone};
+use super::stock::shortage_words;
 use super::weather::{RANGE_NOTE, dark_words, range_words, unfit_words};
 use crate::order::{LightSource, Order};
 use crate::plan::course::Course;
@@ -14,6 +15,7 @@ use crate::plan::reason::{Blocked, Evidence, Findings, Limit, NoSun, Reason};
 use crate::plan::spread::Spreads;
 use crate::plan::starts::Start;
 use crate::studio::Studio;
+use crate::supply::Outlook;
 
 /// Everything that the screen shows.
 #[derive(Debug, Clone, Copy)]
@@ -34,6 +36,8 @@ pub struct BlockedScreen<'a> {
     pub has_forecast: bool,
     /// What was found.
     pub findings: &'a Findings,
+    /// What the plan uses of the stock, and what runs out.
+    pub outlook: &'a Outlook,
 }
 
 /// Writes the list.
@@ -73,11 +77,39 @@ pub fn render_blocked(screen: &BlockedScreen, setting: Setting) -> String {
         page.text(Tone::Quiet, 2, RANGE_NOTE);
     }
     section(screen, "Blocked by something else", &other, &mut page);
+    short(screen, &mut page);
     if screen.has_forecast {
         held_up(screen, &mut page);
     }
     waiting(screen, &mut page);
     page.into_text()
+}
+
+/// Columns of a day.
+const DAY: usize = 12;
+
+/// Orders that will be blocked by something else unless somebody buys it.
+fn short(screen: &BlockedScreen, page: &mut Page) {
+    let today = screen.now.date();
+    let of_the_plan: Vec<_> = screen
+        .outlook
+        .shortages
+        .iter()
+        .filter_map(|short| Some((short.on?, short)))
+        .collect();
+    if of_the_plan.is_empty() {
+        return;
+    }
+    page.gap();
+    page.heading("Will run out", "not weather; the plan counts on it");
+    for (on, shortage) in of_the_plan {
+        let words = shortage_words(shortage, screen.studio, screen.orders, today);
+        page.row(
+            &[(DAY, Tone::Alarm, &near_day(on, today))],
+            Tone::Plain,
+            &words,
+        );
+    }
 }
 
 /// Tells whether fair weather alone, or with others, would bring the order in time or

@@ -18,6 +18,7 @@ use super::coating::grams;
 use super::dates::{amount, minutes, time};
 use super::page::NO_BREAK;
 use super::pieces::{batch_words, parcel_words, pieces_words};
+use super::stock::Errand;
 use crate::letter::one_line;
 use crate::order::{Order, PromiseKind};
 use crate::plan::grid::Grid;
@@ -42,6 +43,8 @@ pub struct CalendarScreen<'a> {
     pub week: &'a Week,
     /// How the service of the forecast wants to be credited; none without a forecast.
     pub credit: Option<&'a str>,
+    /// What to make and to order.
+    pub errands: &'a [Errand],
 }
 
 /// Writes the calendar; `before` is the file that it will take the place of.
@@ -140,6 +143,12 @@ fn sequence_at(at: DateTime<Utc>) -> u32 {
 fn entries(screen: &CalendarScreen) -> Vec<Event> {
     let steps = screen.week.days.iter().flat_map(|day| &day.steps);
     let mut events: Vec<Event> = steps.flat_map(|step| step_events(screen, step)).collect();
+    events.extend(
+        screen
+            .errands
+            .iter()
+            .map(|errand| errand_event(screen, errand)),
+    );
     let open = screen.orders.iter().filter(|order| !order.is_closed());
     events.extend(open.filter_map(|order| promise_event(screen, order)));
     events
@@ -256,6 +265,17 @@ fn round_event(
     );
     let key = piece_key(screen, &round.batch);
     event(screen, ("expose", &key), span, &summary, &about)
+}
+
+/// Something to make or to order, as a quarter of an hour before its time.
+fn errand_event(screen: &CalendarScreen, errand: &Errand) -> Event {
+    let mut summary = errand.what.clone();
+    if let Some(first) = summary.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    let span = (errand.by - TimeDelta::minutes(15), errand.by);
+    let key = slug(&errand.key);
+    event(screen, ("errand", &key), span, &summary, &errand.why)
 }
 
 /// The promised day as a whole day.

@@ -28,6 +28,7 @@ pub mod schema;
 pub mod sent;
 pub mod sheet;
 pub mod since;
+pub mod stock;
 pub mod strip;
 pub mod taken;
 pub mod weather;

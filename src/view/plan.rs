@@ -6,9 +6,10 @@ use chrono::{Datelike, NaiveDate, NaiveDateTime};
 
 use super::coating::{each_words, grams, learned_words, mix_words};
 use super::course::course_line;
-use super::dates::{amount, count, day, full_day, minutes, moment, ranges, time};
+use super::dates::{amount, count, day, full_day, minutes, moment, near_day, ranges, time};
 use super::page::{Page, Setting, Tone};
 use super::pieces::{batch_words, merge, parcel_words, pieces_of, pieces_words, size};
+use super::stock::{Errand, errands, shortage_words};
 use super::weather::{
     RANGE_NOTE, dark_words, light_minutes, origin_words, range_words, unfit_words, uv_caution,
     uv_short,
@@ -26,6 +27,7 @@ use crate::problem::Problem;
 use crate::spare::{Offer, offers};
 use crate::stage::Stage;
 use crate::studio::Studio;
+use crate::supply::Outlook;
 
 /// Everything that the screen shows.
 #[derive(Debug, Clone, Copy)]
@@ -50,6 +52,8 @@ pub struct PlanScreen<'a> {
     pub aged: &'a [Aged],
     /// What each material drinks, and what that rests on.
     pub coverage: &'a BTreeMap<String, Coverage>,
+    /// What the plan uses of the stock, and what runs out.
+    pub outlook: &'a Outlook,
     /// Names of order files that gave no order.
     pub unread: &'a [String],
     /// What is to be mended, in all files.
@@ -82,8 +86,10 @@ pub fn render_plan(screen: &PlanScreen, setting: Setting) -> String {
     {
         page.text(Tone::Quiet, 2, RANGE_NOTE);
     }
-    this_morning(screen, &mut page);
+    let errands = errands(screen.outlook, screen.studio, screen.orders, screen.now);
+    this_morning(screen, &errands, &mut page);
     cautions(screen, &mut page);
+    short(screen, &mut page);
     not_read(screen, &mut page);
     not_on_course(screen, &mut page);
     // Idle days at the end are nobody's news; today and tomorrow always are.
@@ -94,6 +100,7 @@ pub fn render_plan(screen: &PlanScreen, setting: Setting) -> String {
     for light in days.filter(shown) {
         page.gap();
         day_heading(screen, light, &mut page);
+        errand_rows(&errands, light.date, &mut page);
         match screen.week.find_day(light.date) {
             Some(day) => steps(screen, day, &mut page),
             None => page.text(Tone::Quiet, 2, idle_words(screen, light.date)),
@@ -103,10 +110,14 @@ pub fn render_plan(screen: &PlanScreen, setting: Setting) -> String {
 }
 
 /// What a tired maker wants first: today in a few lines, and what to look at.
-fn this_morning(screen: &PlanScreen, page: &mut Page) {
+fn this_morning(screen: &PlanScreen, errands: &[Errand], page: &mut Page) {
     page.gap();
     let today = screen.week.find_day(screen.now.date());
-    let lines = today.map(today_lines).unwrap_or_default();
+    let mut lines = today.map(today_lines).unwrap_or_default();
+    let due = errands
+        .iter()
+        .filter(|errand| errand.by.date() == screen.now.date());
+    lines.extend(due.map(|errand| errand.what.clone()));
     if lines.is_empty() {
         page.row(
             &[(VERB, Tone::Strong, "Today")],
@@ -139,6 +150,33 @@ fn cautions(screen: &PlanScreen, page: &mut Page) {
         && rounds.any(|round| !round.lamp)
     {
         page.row(&[(VERB, Tone::Look, "Mind")], Tone::Plain, &text);
+    }
+}
+
+/// What runs out before the plan is done; no weather changes that.
+fn short(screen: &PlanScreen, page: &mut Page) {
+    let today = screen.now.date();
+    let of_the_plan = screen.outlook.shortages.iter();
+    for shortage in of_the_plan.filter(|shortage| shortage.on.is_some()) {
+        let words = shortage_words(shortage, screen.studio, screen.orders, today);
+        let on = shortage
+            .on
+            .map_or_else(String::new, |on| near_day(on, today));
+        let text = format!("not weather: {on} {words}");
+        page.row(&[(VERB, Tone::Alarm, "Short")], Tone::Plain, &text);
+    }
+}
+
+/// What to make or to order on a day, above its steps.
+fn errand_rows(errands: &[Errand], date: NaiveDate, page: &mut Page) {
+    for errand in errands.iter().filter(|errand| errand.by.date() == date) {
+        let by = errand.by_time();
+        let text = format!("{}: {}", errand.what, errand.why);
+        page.row(
+            &[(TIME, Tone::Plain, &by), (VERB, Tone::Look, "prepare")],
+            Tone::Plain,
+            &text,
+        );
     }
 }
 

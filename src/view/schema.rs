@@ -7,6 +7,7 @@ use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, Schema};
 
 use crate::order::file::OrderFile;
+use crate::stock::file::StockFile;
 use crate::studio::file::StudioFile;
 
 /// Folder of the schemas in a studio folder.
@@ -29,6 +30,10 @@ pub fn files() -> Vec<(&'static str, String)> {
         (
             "studio.json",
             text(schema::<StudioFile>("A studio of Fairday")),
+        ),
+        (
+            "stock.json",
+            text(schema::<StockFile>("A stock of Fairday")),
         ),
     ]
 }

@@ -17,6 +17,7 @@ fn calendar(small: &Small, before: Option<&str>) -> String {
             grid: &asked.setup.grid,
             week: &week,
             credit: Some("Invented weather"),
+            errands: &[],
         };
         render_calendar(&screen, before)
     })

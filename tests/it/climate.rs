@@ -23,7 +23,7 @@ fn hours() -> impl Iterator<Item = (NaiveDate, u32, f64)> {
     })
 }
 
-fn epw() -> String {
+pub fn epw() -> String {
     let mut text = "LOCATION,\"Our, Town\",-,XXX,OWN,1,50.0,8.0,1.0,100.0\n".to_owned();
     text.push_str(&"HEADING\n".repeat(7));
     for (date, hour, global) in hours() {
@@ -39,7 +39,7 @@ fn epw() -> String {
     text
 }
 
-fn tmy3() -> String {
+pub fn tmy3() -> String {
     let mut text = "1,\"OUR TOWN\",XX,1.0,50.0,8.0,100\n\
         Date (MM/DD/YYYY),Time (HH:MM),GHI (W/m^2),Dry-bulb (C),RHum (%),Wspd (m/s)\n"
         .to_owned();

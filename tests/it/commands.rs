@@ -35,7 +35,13 @@ fn the_demo_gives_the_same_plan_twice_and_asks_for_a_look() {
 
 #[test]
 fn every_answer_stays_inside_its_width() {
-    for command in [&["plan"][..], &["blocked"], &["light"], &["notices"]] {
+    for command in [
+        &["plan"][..],
+        &["blocked"],
+        &["light"],
+        &["notices"],
+        &["stock"],
+    ] {
         for width in ["80", "60", "100"] {
             let arguments = [command, &["--width", width]].concat();
             let answer = text(&fairday(&arguments).stdout);
@@ -53,7 +59,7 @@ fn every_answer_stays_inside_its_width() {
 
 #[test]
 fn colour_changes_no_word() {
-    for command in ["plan", "blocked", "light", "notices"] {
+    for command in ["plan", "blocked", "light", "notices", "stock"] {
         let plain = text(&fairday(&[command, "--color", "never"]).stdout);
         let coloured = text(&fairday(&[command, "--color", "always"]).stdout);
         assert!(coloured.contains('\u{1b}'), "{command}");

@@ -335,7 +335,9 @@ fn the_first_week_of_the_readme_runs_as_it_stands() {
     let (_, week) = readme.split_once("## A first week").unwrap();
     let (_, block) = week.split_once("```sh\n").unwrap();
     let (block, _) = block.split_once("```").unwrap();
-    for step in ["new", "take", "check", "plan", "mark", "notices", "send"] {
+    for step in [
+        "new", "take", "check", "plan", "stock", "sheet", "mark", "notices", "send",
+    ] {
         assert!(
             block.contains(&format!("fairday {step}")),
             "{step} is missing"

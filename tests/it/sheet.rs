@@ -41,6 +41,7 @@ fn page(small: &Small, day: Option<&str>) -> String {
             courses: &courses,
             aged: &[],
             coverage: &Default::default(),
+            errands: &[],
             usual: usual.as_ref(),
             paper: Paper::A4,
         };

@@ -196,6 +196,7 @@ impl Small {
         self.with_plan(|asked| {
             let findings = findings(asked);
             let screen = BlockedScreen {
+                outlook: &Default::default(),
                 has_forecast: true,
                 studio: &self.studio,
                 orders: &self.orders,

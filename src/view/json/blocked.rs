@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::plan::OrderJson;
-use super::{Wall, plain, rounded, tenth};
+use super::{ShortJson, Wall, plain, rounded, short_json, tenth};
 use crate::plan::dark::Dark;
 use crate::plan::reason::{Blocked, Evidence, Lift, Limit, NoSun, Reason};
 use crate::plan::starts::Start;
@@ -22,6 +22,8 @@ pub struct BlockedJson {
     held_up_by_weather: Vec<HeldUpJson>,
     waiting: Vec<OrderJson>,
     sunless: Vec<SunlessJson>,
+    #[serde(flatten)]
+    short: ShortJson,
 }
 
 /// An order that waits, and that no sky of these days prints.
@@ -155,6 +157,7 @@ pub fn blocked_json(screen: &BlockedScreen) -> BlockedJson {
                 words: plain(&no_sun_words(no_sun)),
             })
             .collect(),
+        short: short_json(screen.outlook, screen.studio, screen.orders, screen.now),
     }
 }
 

@@ -14,6 +14,7 @@ mod problems;
 mod promise;
 mod review;
 mod since;
+mod stock;
 mod strip;
 mod what_if;
 
@@ -27,6 +28,7 @@ pub use problems::{CheckJson, ProblemJson, check_json};
 pub use promise::{PromiseJson, RiskJson, promise_json, risk_json};
 pub use review::{ReviewJson, review_json};
 pub use since::{SinceJson, since_json};
+pub use stock::{ShortJson, StockJson, short_json, stock_json};
 pub use strip::{StripJson, strip_json};
 pub use what_if::{WhatIfJson, what_if_json};
 

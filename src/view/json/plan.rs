@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::{ProblemJson, Wall, plain, tenth};
+use super::{ProblemJson, ShortJson, Wall, plain, short_json, tenth};
 use crate::forecast::Origin;
 use crate::plan::bound::Proof;
 use crate::plan::course::{Course, OrderCourse};
@@ -22,6 +22,8 @@ pub struct PlanJson {
     days: Vec<DayJson>,
     orders: Vec<OrderJson>,
     proof: ProofJson,
+    #[serde(flatten)]
+    short: ShortJson,
     unread: Vec<String>,
     problems: Vec<ProblemJson>,
 }
@@ -178,6 +180,7 @@ pub fn plan_json(screen: &PlanScreen) -> PlanJson {
             .map(|course| OrderJson::new(course, &screen.orders[course.order].number))
             .collect(),
         proof: ProofJson::new(screen.proof),
+        short: short_json(screen.outlook, screen.studio, screen.orders, screen.now),
         unread: screen.unread.to_vec(),
         problems: screen.problems.iter().map(ProblemJson::new).collect(),
     }

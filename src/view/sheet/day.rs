@@ -4,7 +4,7 @@ use chrono::Datelike;
 use serde::Serialize;
 
 use super::SheetScreen;
-use super::lists::{self, FinishRow, LeaveRow, MixBlock, PackRow, RoundCard, WashRow};
+use super::lists::{self, ErrandRow, FinishRow, LeaveRow, MixBlock, PackRow, RoundCard, WashRow};
 use super::picture::{Format, Subject, day_picture};
 use super::words::{light_words, quality_words};
 use crate::light::Quality;
@@ -31,6 +31,7 @@ pub(super) struct DayData {
     picture_narrow: String,
     scale: Option<String>,
     roughness: Option<&'static str>,
+    errands: Vec<ErrandRow>,
     mixes: Vec<MixBlock>,
     rounds: Vec<RoundCard>,
     washes: Vec<WashRow>,
@@ -80,13 +81,14 @@ pub(super) fn day(
             )
         }),
         roughness: roughness(screen, light),
+        errands: lists::errands(screen, light.date),
         mixes: lists::mixes(screen, &numbered),
         rounds: lists::rounds(screen, &numbered),
         washes: lists::washes(screen, &numbered),
         finishes: lists::finishes(screen, &numbered),
         packs: lists::packs(screen, &numbered),
         leaves: lists::leaves(screen, steps),
-        idle: steps.is_empty(),
+        idle: steps.is_empty() && !screen.errands.iter().any(|e| e.by.date() == light.date),
     };
     data.setting = setting(&data);
     Some(data)
@@ -97,7 +99,8 @@ fn setting(data: &DayData) -> &'static str {
     let pieces: usize = data.rounds.iter().map(RoundCard::lines).sum();
     let coats: usize = data.mixes.iter().map(MixBlock::lines).sum();
     let packs: usize = data.packs.iter().map(PackRow::lines).sum();
-    let others = data.washes.len() + data.finishes.len() + data.leaves.len();
+    let others =
+        2 * data.errands.len() + data.washes.len() + data.finishes.len() + data.leaves.len();
     match pieces + coats + packs + others {
         ..=40 => "roomy",
         41..=72 => "close",

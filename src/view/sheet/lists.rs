@@ -1,5 +1,6 @@
 //! The lists of a day: what to mix, what lies where, what to wash, finish and pack.
 
+use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::SheetScreen;
@@ -68,6 +69,14 @@ struct LiesRow {
     image: String,
 }
 
+/// Something to make or to order.
+#[derive(Debug, Serialize)]
+pub(super) struct ErrandRow {
+    by: String,
+    what: String,
+    why: String,
+}
+
 /// Pieces into the water.
 #[derive(Debug, Serialize)]
 pub(super) struct WashRow {
@@ -125,6 +134,20 @@ impl PackRow {
     pub(super) fn lines(&self) -> usize {
         2 + self.address.len().div_ceil(3)
     }
+}
+
+/// Lists what to make and to order on a day.
+pub(super) fn errands(screen: &SheetScreen, date: NaiveDate) -> Vec<ErrandRow> {
+    let due = screen
+        .errands
+        .iter()
+        .filter(|errand| errand.by.date() == date);
+    due.map(|errand| ErrandRow {
+        by: errand.by_time(),
+        what: keep_units(&errand.what),
+        why: keep_units(&errand.why),
+    })
+    .collect()
 }
 
 /// Lists the sessions with their mixes.

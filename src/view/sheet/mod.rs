@@ -32,6 +32,7 @@ use crate::problem::Problem;
 use crate::studio::Studio;
 use crate::units::{Dose, DoseRate};
 use crate::view::dates::{full_day, time};
+use crate::view::stock::Errand;
 
 pub use svg::escape;
 
@@ -71,6 +72,8 @@ pub struct SheetScreen<'a> {
     pub aged: &'a [Aged],
     /// What each material drinks, and what that rests on.
     pub coverage: &'a BTreeMap<String, Coverage>,
+    /// What to make and to order.
+    pub errands: &'a [Errand],
     /// The dose and the materials that most pieces wait for.
     pub usual: Option<&'a (Dose, Vec<String>)>,
     /// What it is printed on.
@@ -97,7 +100,10 @@ pub fn render_week(screen: &SheetScreen, templates: &Templates) -> Result<String
     let working: Vec<&DayLight> = screen
         .daylight
         .iter()
-        .filter(|light| screen.week.find_day(light.date).is_some())
+        .filter(|light| {
+            let errand = |errand: &Errand| errand.by.date() == light.date;
+            screen.week.find_day(light.date).is_some() || screen.errands.iter().any(errand)
+        })
         .collect();
     let first = screen
         .daylight

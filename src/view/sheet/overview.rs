@@ -8,8 +8,10 @@ use super::words::light_words;
 use crate::plan::course::Course;
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Step, What};
+use crate::view::coating::grams;
 use crate::view::course::{course_word, dates_words};
-use crate::view::dates::{amount, count, day, full_day, time};
+use crate::view::dates::{amount, count, day, full_day, near_day, time};
+use crate::view::page::keep_units;
 use crate::view::pieces::size;
 
 /// A week as its template sees it.
@@ -20,6 +22,7 @@ pub(super) struct OverviewData {
     sheets: usize,
     days: Vec<StripData>,
     stock: Option<String>,
+    errands: Vec<ErrandLine>,
     in_time: String,
     not_in_time: Vec<CourseRow>,
 }
@@ -42,6 +45,13 @@ struct CourseRow {
     customer: String,
     course: &'static str,
     dates: String,
+}
+
+/// What to make or to order, and on which day.
+#[derive(Debug, Serialize)]
+struct ErrandLine {
+    day: String,
+    what: String,
 }
 
 /// Describes the days of the sheet, which has so many pages.
@@ -67,6 +77,14 @@ pub(super) fn overview(screen: &SheetScreen, sheets: usize) -> OverviewData {
             .map(|light| strip(screen, light))
             .collect(),
         stock: stock_words(screen),
+        errands: screen
+            .errands
+            .iter()
+            .map(|errand| ErrandLine {
+                day: near_day(errand.by.date(), today),
+                what: keep_units(&errand.what),
+            })
+            .collect(),
         in_time: format!("{} in time", count(in_time, "order")),
         not_in_time: looks
             .map(|course| CourseRow {
@@ -168,15 +186,15 @@ fn stock_words(screen: &SheetScreen) -> Option<String> {
         })
         .collect();
     let (first, _) = sessions.first()?;
-    let sum = |part: fn(&crate::mix::Mix) -> f64| -> String {
-        amount(sessions.iter().map(|(_, mix)| part(mix)).sum())
+    let sum = |part: fn(&crate::mix::Mix) -> f64| -> f64 {
+        sessions.iter().map(|(_, mix)| part(mix)).sum()
     };
     Some(format!(
         "{} ml of stock A ({} g of its salt) and {} ml of stock B ({} g), the first of it on {} at {}. Stocks want to be made a day ahead.",
-        sum(|mix| mix.a_ml),
-        sum(|mix| mix.a_g),
-        sum(|mix| mix.b_ml),
-        sum(|mix| mix.b_g),
+        amount(sum(|mix| mix.a_ml)),
+        grams(sum(|mix| mix.a_g)),
+        amount(sum(|mix| mix.b_ml)),
+        grams(sum(|mix| mix.b_g)),
         day(first.date(), screen.now.date()),
         time(*first)
     ))
