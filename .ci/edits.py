@@ -17,7 +17,7 @@ import venv
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
-LINES_MAX = 4
+LINES_MAX = 6
 
 
 def main() -> int:
