@@ -48,7 +48,8 @@ pub(super) struct Data {
 /// The letter itself; its subject is known once the subject is rendered.
 #[derive(Debug, Clone, Default, Serialize)]
 pub(super) struct LetterData {
-    pub(super) subject: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) subject: Option<String>,
 }
 
 #[derive(Debug, Clone, Serialize)]

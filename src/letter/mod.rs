@@ -7,7 +7,10 @@
 //! disk is read and nothing is sent here; `outside/outbox` does that.
 
 mod built_in;
+mod calls;
 mod data;
+mod hint;
+mod printed;
 mod proof;
 mod reason;
 mod set;
@@ -16,6 +19,7 @@ mod words;
 mod wrap;
 
 use chrono::NaiveDate;
+use serde_json::Value;
 
 use crate::notice::{Notice, Way};
 use crate::order::Order;
@@ -23,7 +27,7 @@ use crate::problem::Problem;
 use crate::studio::Studio;
 
 pub use proof::templates_for;
-pub use reason::{language, reason, way};
+pub use reason::{in_doubt, language, reason, refused, way};
 pub use templates::Templates;
 use templates::serves;
 pub(crate) use words::turns;
@@ -42,6 +46,8 @@ pub struct Letter {
     pub language_missing: Option<String>,
     /// The date that it states; none for "cannot say".
     pub date: Option<NaiveDate>,
+    /// All that it states, as the notice has it: kind, days, cause, what silence means.
+    pub facts: Value,
     /// Where it goes.
     pub to: Recipient,
     /// One line.
@@ -90,21 +96,30 @@ pub fn render(
         Way::Mail { address, copies_to } => (Some(address.clone()), copies_to.clone()),
         Way::ByHand { .. } => (None, Vec::new()),
     };
-    data.letter.subject = one_line(&set.text(&format!("{kind}.subject"), &data)?);
+    let subject = one_line(&set.text(&format!("{kind}.subject"), &data)?);
+    if subject.is_empty() {
+        return Err(set.empty_problem(&format!("{kind}.subject")));
+    }
+    data.letter.subject = Some(subject.clone());
+    let text = wrap::wrap(&set.text(&format!("{kind}.txt"), &data)?);
+    if text.trim().is_empty() {
+        return Err(set.empty_problem(&format!("{kind}.txt")));
+    }
     Ok(Letter {
         language: set.language.clone(),
         language_missing: (!serves(&set.language, wanted)).then(|| wanted.clone()),
         order: order.number.clone(),
         kind,
         date: notice.kind.date(),
+        facts: serde_json::to_value(&notice.kind).expect("days and words have a JSON form"),
         to: Recipient {
             name: one_line(&order.customer.name),
             address,
             copies_to,
         },
-        text: wrap::wrap(&set.text(&format!("{kind}.txt"), &data)?),
+        text,
         html: without_empty_lines(&set.html(&format!("{kind}.html"), &data)?),
-        subject: data.letter.subject,
+        subject,
     })
 }
 

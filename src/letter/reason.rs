@@ -65,15 +65,29 @@ pub fn way(notice: &Notice) -> String {
                 one_line(reason)
             );
         }
-        Obstacle::Refused => "the last letter to this address was refused; ask for another address",
-        Obstacle::Unsure => {
-            "the mail server may already have such a letter; ask the customer before it goes again"
-        }
+        Obstacle::Refused => return refused(&notice.order),
+        Obstacle::Unsure => return in_doubt(&notice.order),
         Obstacle::Lapsed => {
             "the last day for this letter went by; agree with the customer, or refund in full"
         }
     };
     what.to_owned()
+}
+
+/// Says what to do about a letter of which nobody knows whether it arrived.
+pub fn in_doubt(order: &str) -> String {
+    format!(
+        "nobody knows whether it arrived; ask the customer, then \
+         `fairday send --told {order}` if it did, `fairday send --once-more {order}` if not"
+    )
+}
+
+/// Says what to do about a letter that was refused for good.
+pub fn refused(order: &str) -> String {
+    format!(
+        "the last letter to this address was refused for good; correct the address in the \
+         order's file, or if it is right `fairday send --once-more {order}`"
+    )
 }
 
 fn due_words(due: &Due) -> String {

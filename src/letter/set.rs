@@ -4,14 +4,18 @@ use std::collections::BTreeMap;
 
 use handlebars::{
     Context, Handlebars, Helper, HelperDef, HelperResult, Output, RenderContext, RenderError,
-    RenderErrorReason, Renderable, TemplateError, html_escape, no_escape,
+    RenderErrorReason, Renderable, Template, TemplateError, html_escape, no_escape,
 };
 use serde::Serialize;
 use serde_json::Value;
 
+use super::built_in::PAGES;
+use super::calls::{called, round};
 use super::data::{CONDITIONS, Data};
+use super::hint::{known, likely, names_below, with_likely};
+use super::printed::{self, Kind, Unprintable, look_first};
 use super::words::Words;
-use crate::problem::{Problem, Spot, did_you_mean};
+use crate::problem::{Problem, Spot};
 
 /// Longest part of a line that a problem shows. [characters]
 const EXCERPT_MAX: usize = 120;
@@ -94,18 +98,46 @@ impl Set {
             .map_err(|error| self.render_problem(name, &error, &values))
     }
 
+    /// Says that a part that every letter needs came out empty.
+    pub(super) fn empty_problem(&self, name: &str) -> Problem {
+        let file = self.sources.get(name).map_or(name, |source| &source.file);
+        let problem = Problem::error(file, "nothing stands in it for this letter");
+        problem.hint("write it, or remove the file to have the one that comes with the program")
+    }
+
     fn compile(&mut self) -> Vec<Problem> {
         let mut problems = Vec::new();
+        let mut calls = BTreeMap::new();
         for (name, source) in &self.sources {
-            let template = keep_line_ends(&source.text);
-            if let Err(error) = self.text.register_template_string(name, &template) {
-                problems.push(form_problem(source, &error));
-                continue;
+            let text = keep_line_ends(&source.text);
+            let mut template = match Template::compile_with_name(text, name.clone()) {
+                Ok(template) => template,
+                Err(error) => {
+                    problems.push(form_problem(source, &error));
+                    continue;
+                }
+            };
+            if !PAGES.iter().any(|(page, _)| page == name) {
+                look_first(&mut template);
             }
-            let again = self.html.register_template_string(name, &template);
-            again.expect("what compiled once compiles again");
+            calls.insert(name.clone(), called(&template));
+            self.text.register_template(name, template.clone());
+            self.html.register_template(name, template);
         }
+        problems.extend(round(&calls).map(|names| self.round_problem(&names)));
         problems
+    }
+
+    /// Says that templates call each other without end.
+    fn round_problem(&self, names: &[&str]) -> Problem {
+        let (own, next) = names.split_first().expect("a round has a member");
+        let file = self.sources.get(*own).map_or(*own, |s| &s.file);
+        let next: Vec<String> = next.iter().map(|name| format!("`{name}`")).collect();
+        let what = match next.is_empty() {
+            true => format!("`{own}` calls itself"),
+            false => format!("`{own}` calls itself by way of {}", next.join(" and ")),
+        };
+        Problem::error(file, what).hint("take one of the calls out")
     }
 
     fn render_problem(&self, asked: &str, error: &RenderError, values: &Value) -> Problem {
@@ -129,6 +161,15 @@ impl Set {
                 helper,
                 &["if", "unless", "each", "with"],
             ),
+            RenderErrorReason::ParamNotFoundForIndex(helper, _) => {
+                let what =
+                    format!("`{helper}` lacks a value, or this letter has none of that name");
+                Problem::error(file, what).hint(known(values))
+            }
+            RenderErrorReason::NestedError(nested) => match nested.downcast_ref() {
+                Some(unprintable) => no_word(file, unprintable, values),
+                None => Problem::error(file, format!("the template cannot be filled: {nested}")),
+            },
             other => Problem::error(file, format!("the template cannot be filled: {other}")),
         };
         problem.at(place.and_then(|(line, column)| spot(source, line, column)))
@@ -158,6 +199,7 @@ fn registry(escape: fn(&str) -> String) -> Handlebars<'static> {
     registry.register_escape_fn(escape);
     registry.register_helper("if", Box::new(Condition { when: true }));
     registry.register_helper("unless", Box::new(Condition { when: false }));
+    printed::register(&mut registry);
     registry
 }
 
@@ -213,46 +255,26 @@ fn form_problem(source: &Source, error: &TemplateError) -> Problem {
 /// Says that a value is missing, with the names that stand in its place.
 fn missing_value(file: &str, path: &Option<String>, values: &Value) -> Problem {
     let path = path.as_deref().unwrap_or("this");
-    let names = names_of(values);
-    let known: Vec<&str> = names.iter().map(String::as_str).collect();
     let problem = Problem::error(file, format!("this letter has no value `{path}`"));
     match CONDITIONS.iter().find(|(value, _)| *value == path) {
         Some((_, condition)) => problem.hint(format!("ask first, `{{{{#if {condition}}}}}`")),
-        None => with_likely(problem, path, &known),
+        None => problem.hint(likely(path, values)),
     }
 }
 
-/// Hints at the likeliest of `known`, or at all of them.
-pub(super) fn with_likely(problem: Problem, typed: &str, known: &[&str]) -> Problem {
-    match did_you_mean(typed, known) {
-        Some(word) => problem.hint(format!("write `{word}`")),
-        None => {
-            let list = known.iter().map(|word| format!("`{word}`"));
-            problem.hint(format!(
-                "write one of {}",
-                list.collect::<Vec<_>>().join(", ")
-            ))
+/// Says that what stands under a name cannot be printed, and what to write instead.
+fn no_word(file: &str, unprintable: &Unprintable, values: &Value) -> Problem {
+    let path = &unprintable.path;
+    let problem = Problem::error(file, unprintable.to_string());
+    match unprintable.kind {
+        Kind::Empty => {
+            let number = values.pointer("/order/number").and_then(Value::as_str);
+            let order = number.map_or(String::new(), |number| format!(" in order {number}"));
+            problem.hint(format!("write it{order}, or take it out of the template"))
         }
-    }
-}
-
-/// Returns the dotted names of all values, sorted.
-pub(super) fn names_of(values: &Value) -> Vec<String> {
-    let mut names = Vec::new();
-    gather_names("", values, &mut names);
-    names.sort();
-    names
-}
-
-fn gather_names(prefix: &str, values: &Value, names: &mut Vec<String>) {
-    match values {
-        Value::Object(fields) => {
-            for (key, value) in fields {
-                let dot = if prefix.is_empty() { "" } else { "." };
-                gather_names(&format!("{prefix}{dot}{key}"), value, names);
-            }
-        }
-        _ => names.push(prefix.to_owned()),
+        Kind::Condition => problem.hint(format!("ask it, `{{{{#if {path}}}}}…{{{{/if}}}}`")),
+        Kind::List => problem.hint(format!("write `{{{{#each {path}}}}}…{{{{/each}}}}`")),
+        Kind::Group => problem.hint(names_below(path, values)),
     }
 }
 

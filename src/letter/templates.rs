@@ -11,7 +11,8 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::built_in::{ENGLISH, GERMAN, PAGES};
-use super::set::{Set, Source, with_likely};
+use super::hint::with_likely;
+use super::set::{Set, Source};
 use super::words::{Words, turns};
 use crate::problem::Problem;
 

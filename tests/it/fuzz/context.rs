@@ -3,6 +3,7 @@
 use fairday::letter::{Templates, render_all};
 use fairday::notice::{Cause, notices};
 use fairday::order::{Coated, Done, Event, Image, Order};
+use fairday::problem::Problem;
 use fairday::stage::Stage;
 use fairday::view::card::{CardScreen, render_cards, render_certificates};
 use fairday::view::sheet::Paper;
@@ -75,7 +76,13 @@ fn letters_and_cards_hold_whatever_was_typed() {
                 today,
             );
             let letters = render_all(&due, std::slice::from_ref(&order), &studio, &templates);
-            for letter in letters.unwrap() {
+            // A word that leaves a gap is told; nothing else stops a letter.
+            let letters = letters.unwrap_or_else(|problems| {
+                let is_gap = |p: &Problem| p.what.ends_with(" is empty in this letter");
+                assert!(problems.iter().all(is_gap), "{problems:?}");
+                vec![]
+            });
+            for letter in letters {
                 assert!(!letter.subject.contains(['\n', '\r']), "{}", letter.subject);
                 assert!(!letter.to.name.contains(['\n', '\r']), "{}", letter.to.name);
                 safe(&letter.html);
