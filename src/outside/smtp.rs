@@ -6,6 +6,7 @@
 
 mod words;
 
+use std::fmt::Display;
 use std::time::Duration;
 
 use anyhow::{Context, Result, bail};
@@ -13,8 +14,9 @@ use lettre::Address;
 use lettre::transport::smtp::Error;
 use lettre::transport::smtp::authentication::{Credentials, Mechanism};
 use lettre::transport::smtp::client::{Certificate, SmtpConnection, TlsParameters};
-use lettre::transport::smtp::commands::{Data, Mail as MailFrom, Rcpt, Rset};
+use lettre::transport::smtp::commands::{Auth, Data, Mail as MailFrom, Rcpt, Rset};
 use lettre::transport::smtp::extension::{ClientId, Extension, MailParameter};
+use lettre::transport::smtp::response::{Response, Severity};
 
 use super::mail::Mail;
 use super::mailer::{Answer, LastStep, Mailer, Outcome, Refused};
@@ -30,6 +32,9 @@ use words::{clean, plain, words, words_for};
 /// of the message: giving up earlier would make doubt where there is none.
 const COMMAND_SECONDS: u64 = 60;
 const MESSAGE_SECONDS: u64 = 600;
+
+/// How long the server may take to say goodbye, which nothing depends on. [s]
+const GOODBYE_SECONDS: u64 = 5;
 
 /// Account with a password or a token; shown nowhere.
 pub struct Login {
@@ -108,16 +113,90 @@ impl Step {
     }
 }
 
+/// What went wrong at a step.
+enum Trouble {
+    /// The server refused, or the line did.
+    Error(Error),
+    /// The server said yes to something else: it and we are not at the same point of the
+    /// talk, and nothing that it says can be relied on.
+    OutOfTurn(String),
+}
+
+/// Which yes a step wants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Yes {
+    /// It is done.
+    Done,
+    /// Go on with the message (354).
+    GoOn,
+}
+
+/// Says something to the server and waits for its yes.
+fn ask(line: &mut SmtpConnection, command: impl Display, wanted: Yes) -> Result<(), Trouble> {
+    let response = line.command(command).map_err(Trouble::Error)?;
+    in_turn(&response, wanted)
+}
+
+/// Tells whether a yes of the server is the one that the step wants.
+fn in_turn(response: &Response, wanted: Yes) -> Result<(), Trouble> {
+    let is_in_turn = match wanted {
+        Yes::Done => response.code().severity == Severity::PositiveCompletion,
+        Yes::GoOn => response.has_code(354),
+    };
+    match is_in_turn {
+        true => Ok(()),
+        false => Err(Trouble::OutOfTurn(response.code().to_string())),
+    }
+}
+
+impl Trouble {
+    fn is_permanent(&self) -> bool {
+        matches!(self, Trouble::Error(error) if error.is_permanent())
+    }
+
+    fn is_transient(&self) -> bool {
+        matches!(self, Trouble::Error(error) if error.is_transient())
+    }
+
+    /// Tells whether the server refused in words.
+    fn is_answered(&self) -> bool {
+        self.is_permanent() || self.is_transient()
+    }
+
+    /// Tells whether the other side is gone, or said that it goes.
+    fn is_line_closed(&self) -> bool {
+        match self {
+            Trouble::OutOfTurn(_) => true,
+            Trouble::Error(error) => match error.status() {
+                Some(code) => code.to_string() == "421",
+                None => !error.is_timeout() && !error.is_client(),
+            },
+        }
+    }
+
+    /// Tells whether the server wants a login, or another one: no fault of the recipient's.
+    ///
+    /// # Sources
+    /// RFC 4954, 6: codes 530, 534, 535, 538.
+    fn wants_login(&self) -> bool {
+        let code = match self {
+            Trouble::Error(error) => error.status().map(|code| code.to_string()),
+            Trouble::OutOfTurn(_) => None,
+        };
+        code.is_some_and(|code| matches!(code.as_str(), "530" | "534" | "535" | "538"))
+    }
+}
+
 /// A recipient that the server takes a mail not for.
 struct NotFor {
     /// Index among those asked for.
     index: usize,
-    error: Error,
+    trouble: Trouble,
 }
 
 impl NotFor {
     fn refused(&self) -> Refused {
-        let outcome = match self.error.is_permanent() {
+        let outcome = match self.trouble.is_permanent() {
             true => Outcome::RefusedForGood,
             false => Outcome::RefusedNow,
         };
@@ -177,9 +256,7 @@ impl Smtp {
                 .context("changing to TLS")?;
         }
         if let Some(login) = &self.login {
-            let known = Credentials::new(login.user.clone(), login.secret.clone());
-            line.auth(login.mechanisms, &known)
-                .map_err(plain)
+            log_in(&mut line, login)
                 .with_context(|| format!("logging in as `{}`", mask(&login.user)))?;
         }
         Ok(line)
@@ -201,40 +278,39 @@ impl Smtp {
         line: &mut SmtpConnection,
         mail: &Mail,
         to: &[Address],
-    ) -> Result<Vec<NotFor>, (Step, Error)> {
-        let options = is_wide(mail).then_some(MailParameter::SmtpUtfEight);
-        let from = MailFrom::new(Some(mail.from.clone()), options.into_iter().collect());
-        line.command(from).map_err(|e| (Step::MailFrom, e))?;
+    ) -> Result<Vec<NotFor>, (Step, Trouble)> {
+        let from = mail_from(&mail.from, is_wide(mail));
+        ask(line, from, Yes::Done).map_err(|t| (Step::MailFrom, t))?;
         let mut refused: Vec<NotFor> = Vec::new();
         for (index, address) in to.iter().enumerate() {
-            let Err(error) = line.command(Rcpt::new(address.clone(), vec![])) else {
+            let Err(trouble) = ask(line, Rcpt::new(address.clone(), vec![]), Yes::Done) else {
                 continue;
             };
-            let answered = error.is_permanent() || error.is_transient();
-            if !answered || is_line_closed(&error) || to.len() == 1 {
-                return Err((Step::RcptTo, error));
+            let is_about_one =
+                trouble.is_answered() && !trouble.is_line_closed() && !trouble.wants_login();
+            if !is_about_one || to.len() == 1 {
+                return Err((Step::RcptTo, trouble));
             }
-            refused.push(NotFor { index, error });
+            refused.push(NotFor { index, trouble });
         }
         match refused.len() == to.len() {
             true => Ok(refused),
-            false => line
-                .command(Data)
-                .map(|_| refused)
-                .map_err(|e| (Step::Data, e)),
+            false => ask(line, Data, Yes::GoOn)
+                .map(|()| refused)
+                .map_err(|t| (Step::Data, t)),
         }
     }
 
     /// Puts an error of a step into an answer, and mends or leaves the line.
-    fn refused(&mut self, mail: &Mail, step: Step, error: &Error) -> Answer {
-        let answered = error.is_permanent() || error.is_transient();
+    fn refused(&mut self, mail: &Mail, step: Step, trouble: &Trouble) -> Answer {
+        let answered = trouble.is_answered();
         let outcome = match step {
-            _ if error.is_permanent() => Outcome::RefusedForGood,
-            _ if error.is_transient() => Outcome::RefusedNow,
+            _ if trouble.is_permanent() => Outcome::RefusedForGood,
+            _ if trouble.is_transient() => Outcome::RefusedNow,
             Step::MailFrom | Step::RcptTo | Step::Data => Outcome::RefusedNow,
             Step::Message => Outcome::Unknown,
         };
-        let closing = is_line_closed(error);
+        let closing = trouble.is_line_closed();
         let keep = answered
             && !closing
             && self
@@ -247,8 +323,8 @@ impl Smtp {
         Answer {
             outcome,
             refused: vec![],
-            words: words(mail, step, error),
-            about_letter: answered && !closing && step != Step::MailFrom,
+            words: words(mail, step, trouble),
+            about_letter: answered && !closing && step != Step::MailFrom && !trouble.wants_login(),
         }
     }
 
@@ -305,17 +381,17 @@ impl Mailer for Smtp {
                 return Ok(Answer {
                     outcome: Outcome::RefusedForGood,
                     refused: vec![],
-                    words: "the server takes no addresses beyond ASCII (SMTPUTF8)".to_owned(),
+                    words: words_of_wide(mail),
                     about_letter: true,
                 });
             }
-            let (step, error) = match Self::announce(line, mail, to) {
+            let (step, trouble) = match Self::announce(line, mail, to) {
                 Ok(refused) => break refused,
                 Err(found) => found,
             };
-            let answer = self.refused(mail, step, &error);
+            let answer = self.refused(mail, step, &trouble);
             // A server may close a line that was idle; a new one costs nothing.
-            let was_idle = reused && step == Step::MailFrom && is_line_closed(&error);
+            let was_idle = reused && step == Step::MailFrom && trouble.is_line_closed();
             if !was_idle {
                 return Ok(answer);
             }
@@ -332,16 +408,17 @@ impl Mailer for Smtp {
         }
         let line = self.line.as_mut().expect("the line took DATA");
         line.set_timeout(Some(self.patience.message)).ok();
-        let sent = line.message(&mail.bytes);
+        let sent = line.message(&mail.bytes).map_err(Trouble::Error);
         line.set_timeout(Some(self.patience.command)).ok();
-        let mut answer = match sent {
+        let taken = sent.and_then(|response| in_turn(&response, Yes::Done).map(|()| response));
+        let mut answer = match taken {
             Ok(response) => Answer {
                 outcome: Outcome::Accepted,
                 refused: vec![],
                 words: clean(mail, &response.message().collect::<Vec<_>>().join(" ")),
                 about_letter: true,
             },
-            Err(error) => self.refused(mail, Step::Message, &error),
+            Err(trouble) => self.refused(mail, Step::Message, &trouble),
         };
         if !refused.is_empty() {
             let mut words = words_for(mail, to, &refused);
@@ -377,7 +454,8 @@ impl Mailer for Smtp {
         if login {
             seen.push("the login is accepted".to_owned());
         }
-        line.command(MailFrom::new(Some(from.clone()), vec![]))
+        let is_wide = !AsRef::<str>::as_ref(from).is_ascii();
+        line.command(mail_from(from, is_wide))
             .map_err(plain)
             .with_context(|| format!("naming the sender `{from}`"))?;
         seen.push(format!("the sender `{from}` is accepted"));
@@ -387,7 +465,6 @@ impl Mailer for Smtp {
         seen.push(format!(
             "`{from}` is accepted as a recipient; no letter was sent"
         ));
-        line.command(Rset)?;
         self.close();
         Ok(seen)
     }
@@ -398,6 +475,7 @@ impl Smtp {
     fn close(&mut self) {
         if let Some(mut line) = self.line.take() {
             // What the server says to that changes nothing any more.
+            let _ = line.set_timeout(Some(Duration::from_secs(GOODBYE_SECONDS)));
             let _ = line.quit();
         }
     }
@@ -409,16 +487,48 @@ impl Drop for Smtp {
     }
 }
 
-/// Tells whether the other side is gone, or said that it goes.
-fn is_line_closed(error: &Error) -> bool {
-    match error.status() {
-        Some(code) => code.to_string() == "421",
-        None => !error.is_timeout() && !error.is_client(),
+/// Logs in by the first way that the server knows.
+fn log_in(line: &mut SmtpConnection, login: &Login) -> Result<()> {
+    let Some(mechanism) = line.server_info().get_auth_mechanism(login.mechanisms) else {
+        let ours: Vec<String> = login.mechanisms.iter().map(|m| format!("`{m}`")).collect();
+        bail!("the server offers no login by {}", ours.join(" or by "));
+    };
+    let known = Credentials::new(login.user.clone(), login.secret.clone());
+    if mechanism != Mechanism::Xoauth2 {
+        line.auth(login.mechanisms, &known).map_err(plain)?;
+        return Ok(());
     }
+    let token = Auth::new(mechanism, known, None).map_err(plain)?;
+    let answer = line.command(token).map_err(plain)?;
+    if answer.has_code(334) {
+        // A token is refused by a challenge that wants an empty answer; then comes why.
+        line.command("\r\n").map_err(plain)?;
+    }
+    Ok(())
+}
+
+/// Names the sender; `is_wide` asks for more than ASCII.
+fn mail_from(from: &Address, is_wide: bool) -> MailFrom {
+    let options = is_wide.then_some(MailParameter::SmtpUtfEight);
+    MailFrom::new(Some(from.clone()), options.into_iter().collect())
 }
 
 /// Tells whether an address of the mail needs a server that knows more than ASCII.
 fn is_wide(mail: &Mail) -> bool {
-    let is_wide = |address: &Address| !AsRef::<str>::as_ref(address).is_ascii();
-    is_wide(&mail.from) || mail.to.iter().any(is_wide)
+    addresses(mail).any(|address| !address.is_ascii())
+}
+
+/// Says which addresses of the mail the server cannot take.
+fn words_of_wide(mail: &Mail) -> String {
+    let wide = addresses(mail).filter(|address| !address.is_ascii());
+    let wide: Vec<String> = wide.map(mask).collect();
+    format!(
+        "the server takes no addresses beyond ASCII (SMTPUTF8): {}",
+        wide.join(", ")
+    )
+}
+
+/// Returns the sender's address and those of the recipients.
+fn addresses(mail: &Mail) -> impl Iterator<Item = &str> {
+    [&mail.from].into_iter().chain(&mail.to).map(AsRef::as_ref)
 }

@@ -12,7 +12,9 @@ use fairday::studio::{MailSecurity, Secret, Transport};
 
 use super::desk::*;
 use super::mail::at;
-use super::mail_server::{AUTHORITY_PEM, Act, MailServer, Script, Seen, Tls, WELL};
+use super::mail_server::{
+    AUTHORITY_PEM, Act, MailServer, SECOND_AUTHORITY_PEM, Script, Seen, Shown, Tls, WELL,
+};
 use super::outbox::{MORNING, letter, run, smtp, steps};
 
 /// Runs one letter against a server and compares fate, steps and what was seen.
@@ -159,6 +161,71 @@ fn a_token_logs_in_by_xoauth2() {
 }
 
 #[test]
+fn a_server_that_asks_for_name_and_password_gets_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(Script {
+        ehlo: Act::Say("250-test server\r\n250-AUTH LOGIN\r\n250 8BITMIME"),
+        ..WELL
+    });
+    let login = Login::new("marit", "hunter-two".to_owned());
+    let mut way = Smtp::new("127.0.0.1", server.port, MailSecurity::None, Some(login));
+    let run = run(folder.path(), &[letter()], &mut way, MORNING);
+    assert_eq!(run.sendings[0].fate, Fate::Accepted, "{:?}", run.failure);
+    // "marit" and "hunter-two" in base64.
+    let auth = "AUTH LOGIN bWFyaXQ= aHVudGVyLXR3bw==";
+    assert_eq!(server.seen()[0].auth.as_deref(), Some(auth));
+}
+
+/// A token is refused by a challenge; who answers it with nothing is told why.
+#[test]
+fn a_token_that_is_refused_says_why() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(Script {
+        ehlo: Act::Say("250-test server\r\n250-AUTH XOAUTH2\r\n250 8BITMIME"),
+        // {"status":"401"} in base64.
+        auth: Act::Say("334 eyJzdGF0dXMiOiI0MDEifQ=="),
+        ..WELL
+    });
+    let login = Login::with_token("marit", "token-two".to_owned());
+    let mut way = Smtp::new("127.0.0.1", server.port, MailSecurity::None, Some(login));
+    let run = run(folder.path(), &[letter()], &mut way, MORNING);
+    let failure = format!("{:#}", run.failure.unwrap());
+    assert!(failure.ends_with("535 5.7.8 it expired"), "{failure}");
+    assert_eq!(steps(folder.path()), [Step::Queued]);
+}
+
+#[test]
+fn a_server_without_a_login_of_ours_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(WELL);
+    let login = Login::with_token("marit", "token-two".to_owned());
+    let mut way = Smtp::new("127.0.0.1", server.port, MailSecurity::None, Some(login));
+    let run = run(folder.path(), &[letter()], &mut way, MORNING);
+    let failure = format!("{:#}", run.failure.unwrap());
+    let expected = "the server offers no login by `XOAUTH2`";
+    assert!(failure.ends_with(expected), "{failure}");
+}
+
+/// The next letter goes over a new line when the old one could not be cleared.
+#[test]
+fn a_line_that_cannot_be_cleared_is_left() {
+    for reset in [Act::Say("451 no"), Act::Drop, Act::Silence] {
+        let folder = tempfile::tempdir().unwrap();
+        let server = MailServer::start(Script {
+            rcpt: Act::Say("550 unknown"),
+            reset,
+            ..WELL
+        });
+        let letters = [letter(), letter_for_another()];
+        let run = run(folder.path(), &letters, &mut smtp(&server), MORNING);
+        for sending in &run.sendings {
+            assert_eq!(sending.fate, Fate::RefusedForGood, "{:?}", run.failure);
+        }
+        assert_eq!(server.connections(), 2, "{reset:?}");
+    }
+}
+
+#[test]
 fn an_address_is_masked_however_the_server_writes_it() {
     let refuses = Act::Say("550 <INES@Example.org> unknown");
     check(
@@ -215,14 +282,14 @@ fn a_program_that_takes_mails_says_what_became_of_them() {
     }
 }
 
-/// Sends one letter over TLS to `host`; returns the run and what the server saw.
-fn over_tls(tls: Tls, security: MailSecurity, host: &str, trusted: bool) -> (Run, Vec<Seen>) {
+/// Sends one letter over TLS; returns the run and what the server saw.
+fn over_tls(script: Script, security: MailSecurity, trusted: Option<&[u8]>) -> (Run, Vec<Seen>) {
     let folder = tempfile::tempdir().unwrap();
-    let server = MailServer::start(Script { tls, ..WELL });
+    let server = MailServer::start(script);
     let login = Login::new("marit", "hunter-two".to_owned());
-    let mut way = Smtp::new(host, server.port, security, Some(login));
-    if trusted {
-        way.trust(AUTHORITY_PEM.to_vec());
+    let mut way = Smtp::new("localhost", server.port, security, Some(login));
+    if let Some(authority) = trusted {
+        way.trust(authority.to_vec());
     }
     let run = run(folder.path(), &[letter()], &mut way, MORNING);
     (run, server.seen())
@@ -234,7 +301,8 @@ fn letters_and_login_go_over_tls() {
         (Tls::OnDemand, MailSecurity::StartTls),
         (Tls::FromFirstByte, MailSecurity::Tls),
     ] {
-        let (run, seen) = over_tls(tls, security, "localhost", true);
+        let script = Script { tls, ..WELL };
+        let (run, seen) = over_tls(script, security, Some(AUTHORITY_PEM));
         assert_eq!(run.sendings[0].fate, Fate::Accepted, "{:?}", run.failure);
         assert!(seen[0].encrypted);
         // "\0marit\0hunter-two" in base64.
@@ -244,15 +312,38 @@ fn letters_and_login_go_over_tls() {
 }
 
 #[test]
-fn a_certificate_that_is_not_trusted_or_of_another_host_gets_no_letter_and_no_password() {
-    for (host, trusted) in [("localhost", false), ("127.0.0.2", true)] {
+fn a_wrong_certificate_gets_no_letter_and_no_password() {
+    let cases = [
+        (
+            Shown::Good,
+            None,
+            "nobody whom this machine trusts vouches for its certificate",
+        ),
+        (
+            Shown::Elsewhere,
+            Some(SECOND_AUTHORITY_PEM),
+            "its certificate is for another host",
+        ),
+        (
+            Shown::Expired,
+            Some(SECOND_AUTHORITY_PEM),
+            "its certificate has expired",
+        ),
+    ];
+    for (certificate, trusted, words) in cases {
         for (tls, security) in [
             (Tls::OnDemand, MailSecurity::StartTls),
             (Tls::FromFirstByte, MailSecurity::Tls),
         ] {
-            let (run, seen) = over_tls(tls, security, host, trusted);
-            assert!(run.failure.is_some(), "{host}");
-            assert_eq!(run.sendings[0].fate, Fate::Waiting, "{host}");
+            let script = Script {
+                tls,
+                certificate,
+                ..WELL
+            };
+            let (run, seen) = over_tls(script, security, trusted);
+            let failure = format!("{:#}", run.failure.unwrap());
+            assert!(failure.ends_with(words), "{failure}");
+            assert_eq!(run.sendings[0].fate, Fate::Waiting, "{words}");
             assert!(seen.is_empty());
         }
     }
@@ -274,6 +365,10 @@ fn an_address_beyond_ascii_goes_only_to_a_server_that_takes_it() {
         let letters = [foreign.clone(), letter_for_another()];
         let run = run(folder.path(), &letters, &mut smtp(&server), MORNING);
         assert_eq!(run.sendings[0].fate, fate);
+        if fate == Fate::RefusedForGood {
+            let words = "takes no addresses beyond ASCII (SMTPUTF8): i…@example.org";
+            assert!(run.sendings[0].words.ends_with(words), "{:?}", run.sendings);
+        }
         assert_eq!(run.sendings[1].fate, Fate::Accepted, "the next one goes on");
         assert_eq!(server.seen().len(), seen + 1);
     }

@@ -13,6 +13,18 @@ use rustls::{ServerConfig, ServerConnection, StreamOwned};
 /// The authority that vouches for the server, as a client trusts it.
 pub const AUTHORITY_PEM: &[u8] = include_bytes!("../mail/ca.pem");
 
+/// The authority that vouches for the wrong certificates.
+pub const SECOND_AUTHORITY_PEM: &[u8] = include_bytes!("../mail/second.ca.pem");
+
+/// Which certificate the server shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shown {
+    Good,
+    Expired,
+    /// Of another host.
+    Elsewhere,
+}
+
 /// What the server does at a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Act {
@@ -44,6 +56,7 @@ pub enum Tls {
 #[derive(Debug, Clone, Copy)]
 pub struct Script {
     pub tls: Tls,
+    pub certificate: Shown,
     pub greeting: Act,
     /// EHLO on a line that may be encrypted and is not yet.
     pub plain_ehlo: Act,
@@ -56,11 +69,15 @@ pub struct Script {
     pub other_rcpt: Act,
     pub data: Act,
     pub end: Act,
+    /// RSET, after a letter that was refused.
+    pub reset: Act,
+    pub quit: Act,
 }
 
 /// A server that takes everything.
 pub const WELL: Script = Script {
     tls: Tls::Never,
+    certificate: Shown::Good,
     greeting: Act::Say("220 test server"),
     plain_ehlo: Act::Say("250-test server\r\n250 STARTTLS"),
     starttls: Act::Say("220 go on"),
@@ -71,6 +88,8 @@ pub const WELL: Script = Script {
     other_rcpt: Act::Say("250 ok"),
     data: Act::Say("354 go on"),
     end: Act::Say("250 taken"),
+    reset: Act::Say("250 ok"),
+    quit: Act::Say("221 bye"),
 };
 
 /// A mail of which the server saw the final dot.
@@ -209,10 +228,7 @@ impl Talk {
                         self.encrypt();
                     }
                 }
-                "AUTH" => {
-                    self.auth = Some(command);
-                    self.act(script.auth, WELL.auth)?;
-                }
+                "AUTH" => self.log_in(command)?,
                 "MAIL" => {
                     (from, to, asked) = (command, Vec::new(), 0);
                     self.act(script.mail, WELL.mail)?;
@@ -242,10 +258,33 @@ impl Talk {
                         self.act(script.end, WELL.end)?;
                     }
                 }
-                "RSET" => self.say("250 ok")?,
-                "QUIT" => return self.say("221 bye"),
+                "RSET" => self.act(script.reset, WELL.reset)?,
+                "QUIT" => return self.act(script.quit, WELL.quit),
                 _ => self.say("500 what")?,
             }
+        }
+    }
+
+    /// Asks for name and password if the client wants to be asked (LOGIN). A server that
+    /// answers with a challenge of its own gets an answer and refuses (XOAUTH2).
+    fn log_in(&mut self, command: String) -> Result<(), HungUp> {
+        let asks: &[&str] = match (command.as_str(), self.script.auth) {
+            // "Username:" and "Password:" in base64.
+            ("AUTH LOGIN", _) => &["334 VXNlcm5hbWU6", "334 UGFzc3dvcmQ6"],
+            (_, Act::Say(words)) if words.starts_with("334") => &[words],
+            _ => &[],
+        };
+        let mut said = vec![command];
+        for ask in asks {
+            self.say(ask)?;
+            let mut answer = String::new();
+            self.line.read_line(&mut answer)?;
+            said.push(answer.trim_end().to_owned());
+        }
+        self.auth = Some(said.join(" "));
+        match self.script.auth {
+            Act::Say(words) if words.starts_with("334") => self.say("535 5.7.8 it expired"),
+            act => self.act(act, WELL.auth),
         }
     }
 
@@ -281,7 +320,7 @@ impl Talk {
     }
 
     fn encrypt(&mut self) {
-        let session = ServerConnection::new(tls_config()).unwrap();
+        let session = ServerConnection::new(tls_config(self.script.certificate)).unwrap();
         let line = std::mem::replace(self.line.get_mut(), Line::Gone);
         if let Line::Plain(stream) = line {
             *self.line.get_mut() = Line::Encrypted(Box::new(StreamOwned::new(session, stream)));
@@ -304,9 +343,23 @@ impl Talk {
     }
 }
 
-fn tls_config() -> Arc<ServerConfig> {
-    let certificate = CertificateDer::from_pem_slice(include_bytes!("../mail/server.pem"));
-    let key = PrivateKeyDer::from_pem_slice(include_bytes!("../mail/server.key.pem"));
+fn tls_config(shown: Shown) -> Arc<ServerConfig> {
+    let (certificate, key): (&[u8], &[u8]) = match shown {
+        Shown::Good => (
+            include_bytes!("../mail/server.pem"),
+            include_bytes!("../mail/server.key.pem"),
+        ),
+        Shown::Expired => (
+            include_bytes!("../mail/expired.pem"),
+            include_bytes!("../mail/second.key.pem"),
+        ),
+        Shown::Elsewhere => (
+            include_bytes!("../mail/elsewhere.pem"),
+            include_bytes!("../mail/second.key.pem"),
+        ),
+    };
+    let certificate = CertificateDer::from_pem_slice(certificate);
+    let key = PrivateKeyDer::from_pem_slice(key);
     let provider = Arc::new(rustls::crypto::ring::default_provider());
     let config = ServerConfig::builder_with_provider(provider)
         .with_safe_default_protocol_versions()

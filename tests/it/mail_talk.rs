@@ -24,9 +24,11 @@ enum Point {
     Rcpt,
     Data,
     End,
+    /// After everything was taken.
+    Quit,
 }
 
-const POINTS: [Point; 9] = [
+const POINTS: [Point; 10] = [
     Point::Greeting,
     Point::Ehlo,
     Point::StartTls,
@@ -36,6 +38,7 @@ const POINTS: [Point; 9] = [
     Point::Rcpt,
     Point::Data,
     Point::End,
+    Point::Quit,
 ];
 
 fn script(point: Point, act: Act) -> Script {
@@ -62,6 +65,7 @@ fn script(point: Point, act: Act) -> Script {
         Point::Rcpt => Script { rcpt: act, ..well },
         Point::Data => Script { data: act, ..well },
         Point::End => Script { end: act, ..well },
+        Point::Quit => Script { quit: act, ..well },
     }
 }
 
@@ -106,7 +110,8 @@ fn expected(point: Point, act: Act) -> (Fate, Vec<Step>, usize) {
     use Step::{Accepted, HandedOver, Queued, RefusedForGood, RefusedNow, SenderRefused, Unknown};
     let until = at("2026-05-11T07:15:00+02:00");
     let now = Fate::RefusedNow { until };
-    if act == Act::Slowly {
+    // What a server says to a goodbye changes nothing.
+    if act == Act::Slowly || point == Point::Quit {
         return (Fate::Accepted, vec![Queued, HandedOver, Accepted], 1);
     }
     let says_for_good = matches!(act, Act::Say(words) if words.starts_with('5'));
@@ -128,7 +133,7 @@ fn expected(point: Point, act: Act) -> (Fate, Vec<Step>, usize) {
         }
         Point::End if says => (now, vec![Queued, HandedOver, RefusedNow], 1),
         // Only here does nobody know.
-        Point::End => (Fate::Unknown, vec![Queued, HandedOver, Unknown], 1),
+        Point::End | Point::Quit => (Fate::Unknown, vec![Queued, HandedOver, Unknown], 1),
     }
 }
 
@@ -142,6 +147,7 @@ fn said_of(point: Point, act: Act) -> Vec<&'static str> {
         Point::Rcpt => "RCPT TO: ",
         Point::Data => "DATA: ",
         Point::End => "end of message: ",
+        Point::Quit => return vec!["taken"],
     };
     match act {
         Act::Say(words) => vec![place, &words[..3], &words[4..]],
@@ -163,7 +169,7 @@ const ACTS: [Act; 5] = [
 fn every_answer_at_every_point_has_its_outcome_and_its_words() {
     let cells = POINTS.iter().flat_map(|p| ACTS.iter().map(|a| (*p, *a)));
     let cells: Vec<(Point, Act)> = cells.collect();
-    assert_eq!(cells.len(), 45);
+    assert_eq!(cells.len(), 50);
     std::thread::scope(|scope| {
         for cells in cells.chunks(5) {
             scope.spawn(move || {
@@ -194,4 +200,43 @@ fn a_server_that_takes_its_leave_refuses_for_now() {
     }
     let came = send_one(script(Point::Greeting, Act::Say("421 full")));
     assert_eq!((came.fate, came.steps), (Fate::Waiting, vec![Step::Queued]));
+}
+
+/// A yes that belongs to another command: from here on the two are not at the same point
+/// of the talk, and a later "taken" would be about something else.
+#[test]
+fn a_yes_out_of_turn_is_no_yes() {
+    let until = at("2026-05-11T07:15:00+02:00");
+    let now = Fate::RefusedNow { until };
+    let cases = [
+        (Point::Mail, "354 go on", now.clone()),
+        (Point::Rcpt, "354 go on", now.clone()),
+        (Point::Data, "250 ok", now.clone()),
+        // The final dot was seen, and what was said to it tells nothing.
+        (Point::End, "354 go on", Fate::Unknown),
+        // Words slipped in before the line was encrypted: each answer is that to the
+        // command before, until DATA meets the yes to RCPT.
+        (Point::StartTls, "220 go on\r\n250 AUTH PLAIN", now),
+    ];
+    for (point, words, fate) in cases {
+        let came = send_one(script(point, Act::Say(words)));
+        assert_eq!(came.fate, fate, "{point:?}: {}", came.said);
+        assert!(
+            came.said.contains("out of turn"),
+            "{point:?}: {}",
+            came.said
+        );
+        assert_eq!(came.seen, usize::from(point == Point::End), "{point:?}");
+    }
+}
+
+/// RFC 4954, 6: the server wants a login. No address is wrong, so no letter is refused.
+#[test]
+fn a_login_that_is_wanted_condemns_no_address() {
+    for point in [Point::Rcpt, Point::Data] {
+        let came = send_one(script(point, Act::Say("530 log in first")));
+        let steps = vec![Step::Queued, Step::SenderRefused];
+        assert_eq!((came.fate, came.steps), (Fate::Waiting, steps), "{point:?}");
+        assert!(came.said.contains("530 log in first"), "{}", came.said);
+    }
 }

@@ -6,7 +6,7 @@ use anyhow::anyhow;
 use lettre::Address;
 use lettre::transport::smtp::Error;
 
-use super::{Mail, NotFor, Step};
+use super::{Mail, NotFor, Step, Trouble};
 use crate::letter::one_line;
 use crate::notice::mask;
 
@@ -26,8 +26,38 @@ fn said(error: &Error) -> String {
         }
         Some(ErrorKind::ConnectionRefused) => "nobody answers there".to_owned(),
         Some(_) | None if error.is_response() => "the line broke".to_owned(),
-        Some(_) | None => error.to_string(),
+        Some(_) | None => known(&error.to_string()),
     }
+}
+
+/// What the machine says, and what it means; the first that fits.
+const MEANINGS: [(&str, &str); 5] = [
+    (
+        "certificate: UnknownIssuer",
+        "nobody whom this machine trusts vouches for its certificate",
+    ),
+    (
+        "certificate: NotValidForName",
+        "its certificate is for another host",
+    ),
+    (
+        "certificate: certificate not valid for",
+        "its certificate is for another host",
+    ),
+    (
+        "certificate: certificate expired",
+        "its certificate has expired",
+    ),
+    (
+        "failed to lookup address",
+        "nobody knows a host of that name",
+    ),
+];
+
+/// Puts what the machine says into words of ours, where we have some.
+fn known(said: &str) -> String {
+    let meaning = MEANINGS.iter().find(|(words, _)| said.contains(words));
+    meaning.map_or(said, |(_, meaning)| meaning).to_owned()
 }
 
 /// Finds out what the machine said of the line.
@@ -48,8 +78,11 @@ pub(super) fn plain(error: Error) -> anyhow::Error {
 }
 
 /// Says where the talk ended and in what words.
-pub(super) fn words(mail: &Mail, step: Step, error: &Error) -> String {
-    let said = said(error);
+pub(super) fn words(mail: &Mail, step: Step, trouble: &Trouble) -> String {
+    let said = match trouble {
+        Trouble::Error(error) => said(error),
+        Trouble::OutOfTurn(code) => format!("{code}, an answer out of turn; the line was cut"),
+    };
     clean(mail, &format!("{}: {said}", step.name()))
 }
 
@@ -57,7 +90,7 @@ pub(super) fn words(mail: &Mail, step: Step, error: &Error) -> String {
 pub(super) fn words_for(mail: &Mail, to: &[Address], refused: &[NotFor]) -> Vec<String> {
     let words = |not_for: &NotFor| {
         let who = mask(to[not_for.index].as_ref());
-        format!("{who}: {}", words(mail, Step::RcptTo, &not_for.error))
+        format!("{who}: {}", words(mail, Step::RcptTo, &not_for.trouble))
     };
     refused.iter().map(words).collect()
 }
