@@ -88,6 +88,30 @@ fn push_excerpt(out: &mut String, spot: &Spot, note: Option<&str>, width: usize,
     };
 }
 
+/// Returns a line of a file up to a secret in it, if somebody wrote one there: what the
+/// screen shows may end in a log.
+fn without_secret(line: &str) -> String {
+    let secret = line.match_indices(':').find_map(|(at, _)| {
+        let key = line[..at].trim_end_matches(['"', '\'', ' ']);
+        let mut words = key.rsplit(|c: char| !c.is_alphanumeric() && c != '_');
+        words.next().is_some_and(is_secret).then_some(at + 1)
+    });
+    match secret {
+        Some(from) if !line[from..].trim().is_empty() => format!("{} …", &line[..from]),
+        _ => line.to_owned(),
+    }
+}
+
+/// Tells whether a secret stands under a key, also under a misspelled one; keys that only
+/// say where it is to be found hold none.
+fn is_secret(key: &str) -> bool {
+    let key = key.to_lowercase();
+    let says_where = ["_env", "_file", "_command"];
+    let names = ["password", "passwort", "passwd", "secret", "token"];
+    let is_like = |name: &str| key.contains(name) || strsim::jaro_winkler(&key, name) >= 0.9;
+    !says_where.iter().any(|end| key.ends_with(end)) && names.iter().any(|name| is_like(name))
+}
+
 /// The part of a line that there is room for.
 struct Shown {
     line: String,
@@ -97,7 +121,7 @@ struct Shown {
 
 impl Shown {
     fn new(spot: &Spot, room: usize) -> Shown {
-        let chars: Vec<char> = spot.excerpt.chars().collect();
+        let chars: Vec<char> = without_secret(&spot.excerpt).chars().collect();
         let at = (spot.column - 1).min(chars.len());
         let from = match chars.len() <= room {
             true => 0,
@@ -155,6 +179,27 @@ mod tests {
             render(&problem, 80, false),
             "error: a.yaml:3:7: this is wrong\n   |\n 3 | size: A9\n   |       ^^ no such size\nhint: write `size: A4`\n"
         );
+    }
+
+    #[test]
+    fn a_secret_in_a_file_is_not_shown() {
+        let check = |line: &str, expected: &str| assert_eq!(without_secret(line), expected);
+        check("password: hunter-two", "password: …");
+        check(
+            "  smtp: {host: a, pasword: \"hunter, two\", user: b}",
+            "  smtp: {host: a, pasword: …",
+        );
+        check("'Token' : hunter", "'Token' : …");
+        for line in [
+            "password_env: STUDIO_MAIL_PASSWORD",
+            "smtp: {host: a, token_command: pass show mail}",
+            "title: Fern, size: A4",
+            "password:",
+            "at: 07:30",
+            "\u{feff}delivery: home",
+        ] {
+            check(line, line);
+        }
     }
 
     #[test]
