@@ -5,7 +5,7 @@ use anyhow::Result;
 use super::load::{Loaded, Thinking};
 use super::{Common, output};
 use crate::letter::{Letter, render_all, templates_for};
-use crate::notice::{Kind, Notice, notices};
+use crate::notice::{Kind, Notice, Sent, doubts, notices};
 use crate::outside::templates::read_templates;
 use crate::plan::course::courses;
 use crate::plan::outlook::outlooks;
@@ -19,6 +19,8 @@ pub struct Due {
     pub notices: Vec<Notice>,
     /// The letters.
     pub letters: Vec<Letter>,
+    /// Earlier letters in doubt of which no notice speaks.
+    pub doubts: Vec<Sent>,
 }
 
 /// Finds the letters due, for all orders or for `only` some of them.
@@ -56,10 +58,17 @@ pub fn letters_due(
     if loaded.forecast.is_none() {
         keep_delays_back(&mut notices);
     }
+    let doubts = doubts(&loaded.orders, &sent, &notices).into_iter();
+    let doubts = doubts.filter(|doubt| only.is_empty() || only.contains(&doubt.order));
+    let doubts: Vec<Sent> = doubts.cloned().collect();
     let rendered = templates_for(&loaded.studio, &read_templates(&loaded.folder)?)
         .and_then(|templates| render_all(&notices, &loaded.orders, &loaded.studio, &templates));
     match rendered {
-        Ok(letters) => Ok(Some(Due { notices, letters })),
+        Ok(letters) => Ok(Some(Due {
+            notices,
+            letters,
+            doubts,
+        })),
         Err(problems) => {
             output::show_problems(common, &problems);
             Ok(None)

@@ -43,7 +43,11 @@ pub fn run(common: &Common, args: &NoticesArgs) -> Result<Ended> {
     let Some(due) = letters_due(common, &loaded, &args.thinking, &args.orders)? else {
         return Ok(Ended::NotDone);
     };
-    let Due { notices, letters } = &due;
+    let Due {
+        notices,
+        letters,
+        doubts,
+    } = &due;
     let screen = NoticesScreen {
         studio: &loaded.studio.name,
         orders: &loaded.orders,
@@ -51,6 +55,7 @@ pub fn run(common: &Common, args: &NoticesArgs) -> Result<Ended> {
         forecast_note: &loaded.forecast_note(),
         notices,
         letters,
+        doubts,
         whole: !args.list,
         addresses: args.addresses,
     };
@@ -60,6 +65,6 @@ pub fn run(common: &Common, args: &NoticesArgs) -> Result<Ended> {
         output::show(common, &render_notices(&screen, output::setting(common)))?;
     }
     Ok(Ended::look_if(
-        !notices.is_empty() || output::has_errors(&loaded.problems),
+        !notices.is_empty() || !doubts.is_empty() || output::has_errors(&loaded.problems),
     ))
 }

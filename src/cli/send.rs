@@ -1,14 +1,14 @@
 //! `fairday send`: the letters that are due, each once.
 
 use anyhow::{Context, Result};
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use clap::Args;
 
 use super::due::letters_due;
 use super::load::{Loaded, Thinking, load};
 use super::{Common, Ended, output};
-use crate::letter::Letter;
-use crate::notice::Standing;
+use crate::letter::{Letter, in_doubt, refused};
+use crate::notice::{Notice, Obstacle, Sent, Standing, Way, doubts};
 use crate::order::Notified;
 use crate::order::edit::{Change, apply};
 use crate::outside::edit::{edit, lock};
@@ -16,7 +16,7 @@ use crate::outside::journal::{Reached, Recipient};
 use crate::outside::mail::Sender;
 use crate::outside::mailer::mailer;
 use crate::outside::outbox::{Asked, Fate, Outbox, Sending, Settle};
-use crate::view::dates::moment;
+use crate::view::dates::{full_day, moment};
 use crate::view::sent::{SentLine, SentTone, render_sent};
 
 /// Send the letters that are due.
@@ -25,6 +25,7 @@ use crate::view::sent::{SentLine, SentTone, render_sent};
 Examples:
   fairday send
   fairday send 2026-014 --again
+  fairday send --told 2026-014
   fairday send --addresses")]
 pub struct SendArgs {
     /// Only these orders
@@ -36,12 +37,13 @@ pub struct SendArgs {
     /// Only try the way out: connect, log in, name sender and recipient; send nothing
     #[arg(long = "try", conflicts_with_all = ["orders", "again", "told", "once_more"])]
     only_try: bool,
-    /// The letter of this name reached its customer, or she was told otherwise
-    #[arg(long, value_name = "LETTER", conflicts_with_all = ["orders", "again"])]
-    told: Option<String>,
-    /// The letter of this name did not arrive: let it go once more with the next run
-    #[arg(long, value_name = "LETTER", conflicts_with_all = ["orders", "again", "told"])]
-    once_more: Option<String>,
+    /// The letter in doubt of this order reached its customer, or she was told otherwise;
+    /// names of letters serve as well
+    #[arg(long, value_name = "ORDER", num_args = 1.., conflicts_with_all = ["orders", "again"])]
+    told: Vec<String>,
+    /// It did not arrive, or was refused by mistake: let it go once more with the next run
+    #[arg(long, value_name = "ORDER", num_args = 1.., conflicts_with_all = ["orders", "again", "told"])]
+    once_more: Vec<String>,
     /// Show mail addresses whole; the record keeps them masked all the same
     #[arg(long)]
     addresses: bool,
@@ -57,10 +59,12 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
     output::show_problems(common, &loaded.problems);
     let open = || Outbox::open(&loaded.folder);
     let clock = || loaded.instant();
-    match (&args.told, &args.once_more) {
-        (Some(id), _) => return settle(&mut open()?, id, Settle::AsTold, clock()),
-        (None, Some(id)) => return settle(&mut open()?, id, Settle::ToSend, clock()),
-        (None, None) => {}
+    let settled = [
+        (&args.told, Settle::AsTold),
+        (&args.once_more, Settle::ToSend),
+    ];
+    if let Some((named, how)) = settled.into_iter().find(|(named, _)| !named.is_empty()) {
+        return settle(&mut open()?, named, how, clock());
     }
     let sender = Sender::of(&loaded.studio)?;
     let environment = |name: &str| std::env::var(name).ok();
@@ -85,39 +89,53 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
     let Some(due) = letters_due(common, &loaded, &args.thinking, &args.orders)? else {
         return Ok(Ended::NotDone);
     };
-    let (by_mail, by_hand): (Vec<Letter>, Vec<Letter>) = due
-        .letters
-        .into_iter()
-        .partition(|letter| letter.to.address.is_some());
+    let by_hand = due.notices.iter().filter(|n| !n.way.is_by_mail());
+    let has_address = |letter: &&Letter| letter.to.address.is_some();
+    let by_mail: Vec<Letter> = due.letters.iter().filter(has_address).cloned().collect();
     let asked = Asked {
         impatient: args.again,
         only: args.orders.clone(),
     };
     let run = outbox.send(&by_mail, &sender, mailer.as_mut(), &clock, &asked)?;
+    let mut failure = run.failure;
     for sending in run.sendings.iter().filter(|sending| sending.tells) {
         let told = Notified {
             on: sending.on,
             kind: sending.kind.clone(),
             date: sending.date,
         };
-        record(&loaded, &sending.order, told)?;
+        // What was sent is said in any case; the next run notes what this one could not.
+        if let Err(error) = record(&loaded, &sending.order, told) {
+            failure.get_or_insert(error);
+        }
     }
     let mut lines: Vec<SentLine> = run
         .sendings
         .iter()
         .map(|sending| line(&loaded, sending, args.addresses))
         .collect();
-    lines.extend(by_hand.iter().map(line_by_hand));
+    lines.extend(by_hand.map(line_by_hand));
+    let sent = outbox.sent();
+    let doubts = doubts(&loaded.orders, &sent, &due.notices);
+    let is_new = |doubt: &&Sent| {
+        let asked = args.orders.is_empty() || args.orders.contains(&doubt.order);
+        let same = |s: &Sending| (&s.order, &s.kind) == (&doubt.order, &doubt.kind);
+        asked
+            && !run
+                .sendings
+                .iter()
+                .any(|s| same(s) && s.fate == Fate::Unknown)
+    };
+    lines.extend(doubts.into_iter().filter(is_new).map(line_of_doubt));
     output::answer(&render_sent(
         &lines,
         &mailer.name(),
         output::setting(common),
     ))?;
-    if let Some(failure) = run.failure {
+    if let Some(failure) = failure {
         return Err(failure);
     }
-    let told = |sending: &Sending| matches!(sending.fate, Fate::Accepted | Fate::Told);
-    let fine = by_hand.is_empty() && run.sendings.iter().all(told);
+    let fine = lines.iter().all(|line| line.tone == SentTone::Good);
     Ok(Ended::look_if(
         !fine || output::has_errors(&loaded.problems),
     ))
@@ -146,18 +164,21 @@ fn catch_up(loaded: &Loaded, outbox: &Outbox) -> Result<()> {
     Ok(())
 }
 
+/// Settles letters that the maker found out about, each named by itself or by its order.
 fn settle(
     outbox: &mut Outbox,
-    id: &str,
+    named: &[String],
     settle: Settle,
     at: DateTime<FixedOffset>,
 ) -> Result<Ended> {
-    outbox.settle(id, settle, at)?;
     let words = match settle {
         Settle::AsTold => "counts as told",
-        Settle::ToSend => "goes once more with the next `fairday send`",
+        Settle::ToSend => "goes once more with the next `fairday send`, if its news still holds",
     };
-    output::answer(&format!("{id} {words}\n"))?;
+    for named in named {
+        let id = outbox.settle(named, settle, at)?;
+        output::answer(&format!("{id} {words}\n"))?;
+    }
     Ok(Ended::Done)
 }
 
@@ -171,21 +192,40 @@ fn record(loaded: &Loaded, number: &str, told: Notified) -> Result<()> {
     Ok(())
 }
 
-fn line_by_hand(letter: &Letter) -> SentLine {
+fn line_by_hand(notice: &Notice) -> SentLine {
+    let order = &notice.order;
+    let (tone, words) = match &notice.way {
+        Way::ByHand {
+            obstacle: Obstacle::Unsure,
+        } => (SentTone::Bad, in_doubt(order)),
+        Way::ByHand {
+            obstacle: Obstacle::Refused,
+        } => (SentTone::Bad, refused(order)),
+        _ => {
+            let words = format!("yours to tell by hand; why: fairday notices {order}");
+            (SentTone::Look, words)
+        }
+    };
     SentLine {
-        order: letter.order.clone(),
-        kind: letter.kind.to_owned(),
-        tone: SentTone::Look,
-        words: format!(
-            "yours to tell by hand; why: fairday notices {}",
-            letter.order
-        ),
+        order: order.clone(),
+        kind: notice.kind.name().to_owned(),
+        tone,
+        words,
+    }
+}
+
+/// Speaks of a letter in doubt that no notice asks for any more.
+fn line_of_doubt(doubt: &Sent) -> SentLine {
+    SentLine {
+        order: doubt.order.clone(),
+        kind: doubt.kind.clone(),
+        tone: SentTone::Bad,
+        words: in_doubt(&doubt.order),
     }
 }
 
 fn line(loaded: &Loaded, sending: &Sending, addresses: bool) -> SentLine {
     let until = |at: &DateTime<FixedOffset>| moment(at.naive_local(), loaded.now.date());
-    let name = sending.id.as_deref().unwrap_or("");
     let (tone, fate) = match &sending.fate {
         Fate::Accepted => (SentTone::Good, "sent".to_owned()),
         Fate::Told => (SentTone::Good, "was told before, not sent again".to_owned()),
@@ -201,28 +241,32 @@ fn line(loaded: &Loaded, sending: &Sending, addresses: bool) -> SentLine {
             "sent, but not to all; tell the others yourself".to_owned(),
         ),
         Fate::RefusedNow { until: at } => (
-            SentTone::Look,
-            format!("refused for now, rests until {}", until(at)),
+            tone_of_refusal(loaded, sending),
+            format!(
+                "refused for now, rests until {}{}",
+                until(at),
+                since(loaded, sending)
+            ),
         ),
         Fate::Resting { until: at } => (
-            SentTone::Look,
+            tone_of_refusal(loaded, sending),
             format!(
-                "was refused, rests until {} (`--again`: try now)",
-                until(at)
+                "was refused, rests until {} (`--again`: try now){}",
+                until(at),
+                since(loaded, sending)
             ),
         ),
         Fate::RefusedForGood => (
             SentTone::Bad,
             "refused for good; check the address".to_owned(),
         ),
-        Fate::Unknown => (
-            SentTone::Bad,
-            format!(
-                "nobody knows whether it arrived; ask the customer, then \
-                 `fairday send --told {name}` or `--once-more {name}`"
-            ),
-        ),
+        Fate::Unknown => (SentTone::Bad, in_doubt(&sending.order)),
         Fate::Waiting => (SentTone::Look, "waits in the outbox".to_owned()),
+        Fate::GivenUp => (
+            SentTone::Bad,
+            "was never taken, and its news is over; tell them yourself if it still matters"
+                .to_owned(),
+        ),
         Fate::NoAddress => (
             SentTone::Look,
             "has no mail address; tell them yourself".to_owned(),
@@ -244,6 +288,29 @@ fn line(loaded: &Loaded, sending: &Sending, addresses: bool) -> SentLine {
             format!("{fate} ({})", sending.words)
         },
     }
+}
+
+/// Returns since which earlier day a letter is refused for now.
+fn refused_for_days(loaded: &Loaded, sending: &Sending) -> Option<NaiveDate> {
+    let since = sending.refused_since?.date_naive();
+    (since < loaded.now.date()).then_some(since)
+}
+
+/// A letter that is refused since yesterday may not arrive before its news is old.
+fn tone_of_refusal(loaded: &Loaded, sending: &Sending) -> SentTone {
+    match refused_for_days(loaded, sending) {
+        Some(_) => SentTone::Bad,
+        None => SentTone::Look,
+    }
+}
+
+fn since(loaded: &Loaded, sending: &Sending) -> String {
+    refused_for_days(loaded, sending).map_or(String::new(), |since| {
+        format!(
+            "; refused since {}, so tell them yourself if it cannot wait",
+            full_day(since)
+        )
+    })
 }
 
 /// Says for each of several recipients how far the letter has come.

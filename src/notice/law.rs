@@ -85,15 +85,21 @@ pub(super) fn tell_by(
     let unknown = matches!(told.last(), Some(None));
     match unknown && !is_american(order) {
         true => today,
-        false => last_day(due_on, told) - Days::new(1),
+        false => last_day(due_on, told, today) - Days::new(1),
     }
 }
 
 /// Returns the last day on which the American rule takes a letter for one in time.
-fn last_day(due_on: NaiveDate, told: &[Option<NaiveDate>]) -> NaiveDate {
-    match told.last() {
-        None => due_on,
-        Some(stated) => stated.unwrap_or(due_on + Days::new(SHORT_DELAY_DAYS)),
+///
+/// A first letter to a day beyond the thirty ends the order after thirty without a yes,
+/// and no later letter may say otherwise; once they are over, an order that is still open
+/// had its yes.
+fn last_day(due_on: NaiveDate, told: &[Option<NaiveDate>], today: NaiveDate) -> NaiveDate {
+    let long_from = due_on + Days::new(SHORT_DELAY_DAYS);
+    match told {
+        [] => due_on,
+        [Some(stated)] if today <= long_from => *stated.min(&long_from),
+        [.., stated] => stated.unwrap_or(long_from),
     }
 }
 
@@ -134,7 +140,7 @@ fn american_silence(
     today: NaiveDate,
 ) -> Silence {
     let long_from = due_on + Days::new(SHORT_DELAY_DAYS);
-    let last_day = last_day(due_on, told);
+    let last_day = last_day(due_on, told, today);
     if today > last_day {
         return Silence::Lapsed;
     }

@@ -22,7 +22,7 @@ use crate::studio::{Letters, Shipping, Studio};
 pub use delay::{Cause, Delay, Outlook, Surety};
 pub use law::{Refund, Silence, silence};
 pub use remade::Before;
-pub use way::{Obstacle, Way, mask};
+pub use way::{Obstacle, Way, doubts, mask};
 
 pub use crate::promise::{Due, due};
 

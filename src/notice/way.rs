@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Delay, Kind, Sent, Silence, Standing};
+use super::{Delay, Kind, Notice, Sent, Silence, Standing};
 use crate::order::Order;
 use crate::studio::Studio;
 use crate::yaml::address::in_ascii;
@@ -25,6 +25,13 @@ pub enum Way {
         /// What stands in the way of a mail.
         obstacle: Obstacle,
     },
+}
+
+impl Way {
+    /// Tells whether it leaves by itself.
+    pub fn is_by_mail(&self) -> bool {
+        matches!(self, Way::Mail { .. })
+    }
 }
 
 /// Why a letter must not leave by itself.
@@ -66,24 +73,52 @@ pub(super) fn way(order: &Order, studio: &Studio, kind: &Kind, sent: &[&Sent]) -
     let mut between = sent
         .iter()
         .rev()
-        .filter(|s| s.to == in_ascii(&address) && s.from == in_ascii(&studio.letters.from))
-        .peekable();
-    if between
-        .peek()
-        .is_some_and(|s| s.standing == Standing::Refused)
-    {
+        .filter(|s| s.to == in_ascii(&address) && s.from == in_ascii(&studio.letters.from));
+    let last = between.next();
+    if last.is_some_and(|s| s.standing == Standing::Refused) {
         return by_hand(Obstacle::Refused);
     }
-    let in_file = |s: &Sent| {
-        let mut notified = order.notified.iter();
-        notified.any(|n| n.kind == s.kind && n.date == s.date)
-    };
-    let is_open = |s: &Sent| s.standing == Standing::Unsure && s.kind == kind.name();
-    if between.any(|s| is_open(s) && !in_file(s)) {
+    // Another address makes a doubt no smaller: she may have read it at the old one.
+    if sent
+        .iter()
+        .any(|s| s.kind == kind.name() && is_in_doubt(s, order))
+    {
         return by_hand(Obstacle::Unsure);
     }
     let copies_to = order.customer.copies_to.clone();
     Way::Mail { address, copies_to }
+}
+
+/// Tells whether nobody knows of a letter, and the order's file does not record it either.
+fn is_in_doubt(sent: &Sent, order: &Order) -> bool {
+    let mut notified = order.notified.iter();
+    let is_noted = notified.any(|n| n.kind == sent.kind && n.date == sent.date);
+    sent.standing == Standing::Unsure && !is_noted
+}
+
+/// Returns the letters of which nobody knows whether they arrived, and of which none of
+/// `notices` speaks: their news is over, and the doubt is not.
+pub fn doubts<'s>(orders: &[Order], sent: &'s [Sent], notices: &[Notice]) -> Vec<&'s Sent> {
+    let is_told = |sent: &Sent| {
+        let same = |n: &&Notice| n.order == sent.order && n.kind.name() == sent.kind;
+        notices.iter().find(same).is_some_and(|n| {
+            matches!(
+                n.way,
+                Way::ByHand {
+                    obstacle: Obstacle::Unsure
+                }
+            )
+        })
+    };
+    let is_open = |sent: &Sent| {
+        let mut orders = orders.iter();
+        match orders.find(|order| order.number == sent.order) {
+            Some(order) => is_in_doubt(sent, order),
+            None => sent.standing == Standing::Unsure,
+        }
+    };
+    let open = sent.iter().filter(|sent| is_open(sent) && !is_told(sent));
+    open.collect()
 }
 
 /// Returns the reason for which nothing of the kind may be written by itself.

@@ -12,6 +12,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, Result, bail};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
 use super::disk::{replace_whole, sync_folder};
 
@@ -36,6 +37,10 @@ pub struct Entry {
     /// that goes to the customer alone, of which the step says it all.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub recipients: Vec<Recipient>,
+    /// All that it states, where it was queued; none in later entries, and none of who
+    /// was forgotten.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub facts: Option<Value>,
     /// What happened.
     pub step: Step,
     /// What was said to it, if anything.

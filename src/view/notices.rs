@@ -4,8 +4,8 @@ use chrono::NaiveDate;
 
 use super::dates::{count, full_day};
 use super::page::{Page, Setting, Tone};
-use crate::letter::{Letter, language, reason, way};
-use crate::notice::{Notice, Way, mask};
+use crate::letter::{Letter, in_doubt, language, reason, way};
+use crate::notice::{Notice, Sent, Way, mask};
 use crate::order::Order;
 
 /// Everything that the screen shows.
@@ -23,6 +23,8 @@ pub struct NoticesScreen<'a> {
     pub notices: &'a [Notice],
     /// Its words, in the same order.
     pub letters: &'a [Letter],
+    /// Earlier letters of which nobody knows, and no notice speaks.
+    pub doubts: &'a [Sent],
     /// Whether the letters are shown whole.
     pub whole: bool,
     /// Whether mail addresses are shown whole.
@@ -42,6 +44,12 @@ pub fn render_notices(screen: &NoticesScreen, setting: Setting) -> String {
     );
     page.heading(&head, "");
     page.text(Tone::Quiet, 2, screen.forecast_note);
+    if !screen.doubts.is_empty() {
+        page.gap();
+    }
+    for doubt in screen.doubts {
+        line_of_doubt(doubt, &mut page);
+    }
     if screen.notices.is_empty() {
         page.text(Tone::Good, 2, "Nobody has to be told anything today.");
         return page.into_text();
@@ -97,6 +105,16 @@ fn line(screen: &NoticesScreen, notice: &Notice, page: &mut Page) {
             &way(notice),
         );
     }
+}
+
+/// Speaks of a letter whose news is over, and of which nobody knows.
+fn line_of_doubt(doubt: &Sent, page: &mut Page) {
+    let labels = [
+        (NUMBER, Tone::Strong, doubt.order.as_str()),
+        (KIND, Tone::Look, doubt.kind.as_str()),
+    ];
+    let words = format!("of {}: {}", full_day(doubt.on), in_doubt(&doubt.order));
+    page.row(&labels, Tone::Plain, &words);
 }
 
 fn whole(letter: &Letter, addresses: bool, page: &mut Page) {

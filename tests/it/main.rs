@@ -11,6 +11,8 @@ mod coated;
 mod commands;
 mod demo;
 mod desk;
+#[cfg(unix)]
+mod doubt;
 mod drying;
 mod edits;
 mod experience;

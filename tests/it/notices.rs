@@ -2,7 +2,7 @@
 
 use fairday::notice::{
     Before, Cause, Delay, Kind, Notice, Obstacle, Outlook, Refund, Sent, Silence, Standing, Surety,
-    Way, notices,
+    Way, doubts, notices,
 };
 use fairday::order::{Delivery, Jurisdiction, Order, PromiseKind};
 
@@ -481,6 +481,11 @@ fn what_a_machine_must_not_write_is_told_by_hand() {
     assert_eq!(obstacle(&mended, &refused), None);
     let unsure = [sent("delayed", "2026-05-08", None, Standing::Unsure)];
     assert_eq!(obstacle(&plain, &unsure), Some(Obstacle::Unsure));
+    assert_eq!(
+        obstacle(&mended, &unsure),
+        Some(Obstacle::Unsure),
+        "at the old address"
+    );
     // The maker asked the customer and wrote it down: the next letter is free again.
     let settled = with_notified(&[("2026-05-08", "delayed", None)]);
     assert_eq!(obstacle(&settled, &unsure), None);
@@ -583,4 +588,30 @@ fn notices_come_by_order_number_and_hide_addresses_in_json() {
         json,
         r#"{"order":"26-003","kind":"taken","ordered_on":"2026-05-04","due":{"promise":"ship_by","date":"2026-05-15","agreed":true,"essential":false},"way":{"mail":{"address":"i…@example.org"}}}"#
     );
+}
+
+/// A doubt outlives the news: no notice speaks of it any more, and it stays open.
+#[test]
+fn a_doubt_is_told_until_it_is_settled() {
+    let found = |order: &Order, sent: &[Sent]| {
+        let orders = std::slice::from_ref(order);
+        let due = notices(orders, &studio(), &[], sent, today());
+        let open = doubts(orders, sent, &due).into_iter();
+        open.map(|sent| sent.kind.clone()).collect::<Vec<_>>()
+    };
+    let plain = order("26-014");
+    let parcel = [sent("dispatched", "2026-05-02", None, Standing::Unsure)];
+    assert_eq!(found(&plain, &parcel), ["dispatched"]);
+    // This one is due, and its notice says what to do.
+    let taken = [sent(
+        "taken",
+        "2026-05-08",
+        Some("2026-05-15"),
+        Standing::Unsure,
+    )];
+    assert_eq!(found(&plain, &taken), [""; 0]);
+    let told = [sent("dispatched", "2026-05-02", None, Standing::Told)];
+    assert_eq!(found(&plain, &told), [""; 0]);
+    let noted = with_notified(&[("2026-05-02", "dispatched", None)]);
+    assert_eq!(found(&noted, &parcel), [""; 0]);
 }

@@ -3,8 +3,8 @@
 use std::path::Path;
 use std::time::Duration;
 
-use fairday::letter::Letter;
-use fairday::notice::Standing;
+use fairday::letter::{Letter, Templates, render_all};
+use fairday::notice::{Cause, Standing, notices};
 use fairday::outside::journal::{State, Step};
 use fairday::outside::mail::{Mail, Sender};
 use fairday::outside::mailer::{Answer, Folder, LastStep, Mailer, Outcome};
@@ -59,7 +59,7 @@ fn a_line_that_breaks_after_the_message_leaves_doubt_and_nothing_goes_twice() {
         assert!(first.failure.is_some(), "the run does not go on like that");
         let well = MailServer::start(WELL);
         let again = run(folder.path(), &[letter()], &mut smtp(&well), MORNING);
-        assert_eq!(again.sendings[0].fate, Fate::Told);
+        assert_eq!(again.sendings[0].fate, Fate::Unknown);
         assert_eq!((server.seen().len(), well.seen().len()), (1, 0));
         assert_eq!(
             read_sent(folder.path()).unwrap()[0].standing,
@@ -113,6 +113,29 @@ fn a_refused_letter_rests_and_then_goes_as_it_was_written() {
     assert_eq!(goes.sendings[0].fate, Fate::Accepted);
     let mail = String::from_utf8(well.seen()[0].bytes.clone()).unwrap();
     assert!(mail.contains("Message-ID: <20260511-064500-"), "{mail}");
+}
+
+/// Half an hour, one, three, six and then always six (RFC 5321, 4.5.4.1), by hand.
+#[test]
+fn pauses_between_refusals_grow() {
+    let folder = tempfile::tempdir().unwrap();
+    let busy = MailServer::start(Script {
+        rcpt: Act::Say("451 later"),
+        ..WELL
+    });
+    let mut moment = at(MORNING);
+    for minutes in [30, 60, 180, 360, 360] {
+        let text = moment.to_rfc3339();
+        let refused = run(folder.path(), &[letter()], &mut smtp(&busy), &text);
+        let until = moment + chrono::Duration::minutes(minutes);
+        assert_eq!(refused.sendings[0].fate, Fate::RefusedNow { until });
+        assert_eq!(refused.sendings[0].refused_since, Some(at(MORNING)));
+        let early = (until - chrono::Duration::minutes(1)).to_rfc3339();
+        let rests = run(folder.path(), &[letter()], &mut smtp(&busy), &early);
+        assert_eq!(rests.sendings[0].fate, Fate::Resting { until });
+        assert_eq!(rests.sendings[0].refused_since, Some(at(MORNING)));
+        moment = until;
+    }
 }
 
 #[test]
@@ -190,8 +213,9 @@ fn after_a_crash_in_mid_air_the_letter_is_unknown_until_it_is_settled() {
     crashed_in_mid_air(folder.path());
     let server = MailServer::start(WELL);
     let after = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
-    assert_eq!(after.sendings[0].fate, Fate::Told);
+    assert_eq!(after.sendings[0].fate, Fate::Unknown);
     assert_eq!(steps(folder.path()).last(), Some(&Step::Unknown));
+    assert_eq!(server.seen().len(), 0);
     let mut outbox = Outbox::open(folder.path()).unwrap();
     let id = outbox.journal().entries()[0].id.clone();
     assert!(
@@ -317,10 +341,11 @@ fn a_crash_anywhere_in_the_journal_loses_nothing_and_sends_nothing_twice() {
         let mut way = Counting { handed_over: 0 };
         let after = run(folder.path(), &[letter()], &mut way, MORNING);
         let was_handed_over = cut >= line_ends[1];
-        let expected = if was_handed_over {
-            (Fate::Told, 0)
-        } else {
-            (Fate::Accepted, 1)
+        let was_accepted = cut >= line_ends[2];
+        let expected = match (was_handed_over, was_accepted) {
+            (_, true) => (Fate::Told, 0),
+            (true, false) => (Fate::Unknown, 0),
+            (false, false) => (Fate::Accepted, 1),
         };
         let found = (after.sendings[0].fate.clone(), way.handed_over);
         assert_eq!(found, expected, "cut after {cut} bytes");
@@ -384,4 +409,174 @@ fn a_letter_whose_file_was_taken_away_is_written_again() {
     let run = run(folder.path(), &[letter()], &mut smtp(&server), MORNING);
     assert_eq!(run.sendings[0].fate, Fate::Accepted);
     assert_eq!(server.seen().len(), 1);
+}
+
+/// Whoever has two letters in doubt names the one; with one, the order's number will do.
+#[test]
+fn a_letter_is_settled_by_its_order_if_that_names_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let broken = MailServer::start(Script {
+        end: Act::Drop,
+        ..WELL
+    });
+    let parcel = letter_for(&dispatched("2026-05-08"));
+    assert_eq!(parcel.order, "26-014");
+    run(folder.path(), &[letter()], &mut smtp(&broken), MORNING);
+    let mut outbox = Outbox::open(folder.path()).unwrap();
+    let words = |outbox: &mut Outbox, named: &str| {
+        let settled = outbox.settle(named, Settle::AsTold, at(MORNING));
+        settled.unwrap_or_else(|error| error.to_string())
+    };
+    let unknown = "the outbox holds no letter `26-015`";
+    assert_eq!(words(&mut outbox, "26-015"), unknown);
+    let id = outbox.journal().entries()[0].id.clone();
+    assert_eq!(words(&mut outbox, "26-014"), id);
+    let nothing = "nothing is open about the letters of order `26-014`";
+    assert_eq!(words(&mut outbox, "26-014"), nothing);
+    drop(outbox);
+    run(folder.path(), &[parcel], &mut smtp(&broken), MORNING);
+    let mut outbox = Outbox::open(folder.path()).unwrap();
+    assert!(words(&mut outbox, "26-014").contains("-dispatched-"));
+    drop(outbox);
+    let both = tempfile::tempdir().unwrap();
+    run(both.path(), &[letter()], &mut smtp(&broken), MORNING);
+    let parcel = letter_for(&dispatched("2026-05-08"));
+    run(both.path(), &[parcel], &mut smtp(&broken), MORNING);
+    let mut outbox = Outbox::open(both.path()).unwrap();
+    let several = words(&mut outbox, "26-014");
+    assert!(several.starts_with("several letters of order `26-014` are open; name one of `"));
+}
+
+/// A letter that may have arrived belongs to the thread: if it did, what follows stands
+/// below it, and a name that nobody knows harms nobody (RFC 5322, 3.6.4).
+#[test]
+fn a_letter_in_doubt_stays_in_the_thread_in_the_order_of_writing() {
+    let folder = tempfile::tempdir().unwrap();
+    let broken = MailServer::start(Script {
+        end: Act::Drop,
+        ..WELL
+    });
+    let well = MailServer::start(WELL);
+    run(folder.path(), &[letter()], &mut smtp(&broken), MORNING);
+    let later = "2026-05-12T06:45:00+02:00";
+    let mut moved = letter();
+    moved.kind = "delayed";
+    run(folder.path(), &[moved], &mut smtp(&well), later);
+    let mut outbox = Outbox::open(folder.path()).unwrap();
+    outbox.settle("26-014", Settle::AsTold, at(later)).unwrap();
+    let names: Vec<String> = outbox
+        .journal()
+        .entries()
+        .iter()
+        .map(|e| e.message_id.clone())
+        .collect();
+    drop(outbox);
+    let parcel = letter_for(&dispatched("2026-05-08"));
+    run(
+        folder.path(),
+        &[parcel],
+        &mut smtp(&well),
+        "2026-05-13T06:45:00+02:00",
+    );
+    let header = |bytes: &[u8], name: &str| {
+        let parsed = mailparse::parse_mail(bytes).unwrap();
+        mailparse::MailHeaderMap::get_first_value(parsed.headers.as_slice(), name)
+    };
+    let seen = well.seen();
+    let (first, second) = (&names[0], &names[3]);
+    assert_eq!(header(&seen[0].bytes, "In-Reply-To").as_ref(), Some(first));
+    assert_eq!(header(&seen[1].bytes, "In-Reply-To").as_ref(), Some(second));
+    let references = format!("{first} {second}");
+    assert_eq!(header(&seen[1].bytes, "References"), Some(references));
+}
+
+/// A disk that fills up in the middle: what has left is told, what may have is in doubt.
+#[test]
+fn a_disk_that_fills_up_hides_no_letter_that_has_left() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = MailServer::start(WELL);
+    let journal = folder.path().join("outbox/journal.jsonl");
+    struct Fills<'a>(Smtp, usize, &'a Path);
+    impl Mailer for Fills<'_> {
+        fn open(&mut self) -> anyhow::Result<()> {
+            self.0.open()
+        }
+        fn hand_over(
+            &mut self,
+            mail: &Mail,
+            to: &[lettre::Address],
+            last_step: &mut LastStep,
+        ) -> anyhow::Result<Answer> {
+            let answer = self.0.hand_over(mail, to, last_step);
+            self.1 += 1;
+            if self.1 == 2 {
+                // No journal can be written where a folder stands.
+                std::fs::rename(self.2, self.2.with_extension("kept")).unwrap();
+                std::fs::create_dir(self.2).unwrap();
+            }
+            answer
+        }
+        fn look_up(&mut self, _: &Mail) -> anyhow::Result<Outcome> {
+            Ok(Outcome::Unknown)
+        }
+        fn name(&self) -> String {
+            "a way".to_owned()
+        }
+        fn try_out(&mut self, _: &lettre::Address) -> anyhow::Result<Vec<String>> {
+            Ok(vec![])
+        }
+    }
+    let letters = ["26-014", "26-015", "26-016"].map(|number| letter_for(&order(number)));
+    let mut way = Fills(smtp(&server), 0, &journal);
+    let run = run(folder.path(), &letters, &mut way, MORNING);
+    assert!(format!("{:#}", run.failure.unwrap()).contains("journal.jsonl"));
+    let fates: Vec<&Fate> = run.sendings.iter().map(|s| &s.fate).collect();
+    assert_eq!(fates, [&Fate::Accepted, &Fate::Unknown, &Fate::Waiting]);
+    assert_eq!(server.seen().len(), 2);
+}
+
+/// Nobody asks for it any more, and it never left: that is said once, not passed over.
+#[test]
+fn a_letter_that_was_never_taken_is_given_up_in_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let busy = MailServer::start(Script {
+        rcpt: Act::Say("451 later"),
+        ..WELL
+    });
+    run(folder.path(), &[letter()], &mut smtp(&busy), MORNING);
+    let fates = |moment: &str| {
+        let run = run(folder.path(), &[], &mut smtp(&busy), moment);
+        run.sendings.into_iter().map(|s| s.fate).collect::<Vec<_>>()
+    };
+    assert_eq!(fates("2026-05-16T06:45:00+02:00"), []);
+    assert_eq!(fates("2026-05-16T06:46:00+02:00"), [Fate::GivenUp]);
+    assert_eq!(steps(folder.path()).last(), Some(&Step::Withdrawn));
+    assert_eq!(fates("2026-05-16T06:47:00+02:00"), []);
+}
+
+/// What a letter states stands where it was queued, for whoever asks later what was said.
+#[test]
+fn the_journal_keeps_what_a_letter_states() {
+    let folder = tempfile::tempdir().unwrap();
+    let order = order("26-014");
+    let plan = [outlook(Some("2026-05-20"), Some(Cause::Weather))];
+    let orders = std::slice::from_ref(&order);
+    let due = notices(orders, &studio(), &plan, &[], today());
+    let letters = render_all(&due, orders, &studio(), &Templates::built_in()).unwrap();
+    let server = MailServer::start(WELL);
+    run(folder.path(), &letters, &mut smtp(&server), MORNING);
+    let outbox = Outbox::open(folder.path()).unwrap();
+    let entries = outbox.journal().entries();
+    let facts = entries[0].facts.as_ref().unwrap();
+    // Promised for the 15th in `desk`, moved to the 20th by the plan above.
+    assert_eq!(facts["kind"], "delayed");
+    assert_eq!(
+        (&facts["old_on"], &facts["new_on"]),
+        (&"2026-05-15".into(), &"2026-05-20".into())
+    );
+    assert_eq!(
+        (&facts["cause"], &facts["silence"]),
+        (&"weather".into(), &"goes_on".into())
+    );
+    assert!(entries[1..].iter().all(|entry| entry.facts.is_none()));
 }

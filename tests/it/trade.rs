@@ -217,7 +217,7 @@ fn an_order_without_a_promise_is_due_when_the_law_says() {
 #[test]
 fn silence_means_what_the_american_rule_says() {
     let date = |text: &str| text.parse::<NaiveDate>().ok();
-    for row in table("us_notices.csv", 7).rows() {
+    for row in table("us_notices.csv", 9).rows() {
         let until = || row.date("until");
         let expected = match row.text("silence") {
             "consents" => Silence::Consents { until: until() },

@@ -113,6 +113,7 @@ impl Outbox {
                     recipient.to = NOBODY.to_owned();
                 }
                 entry.words = None;
+                entry.facts = None;
             }
         })
     }
@@ -128,7 +129,7 @@ fn of_orders<'j>(
 }
 
 fn is_cleared(entry: &Entry) -> bool {
-    entry.to == NOBODY && entry.words.is_none()
+    entry.to == NOBODY && entry.words.is_none() && entry.facts.is_none()
 }
 
 fn remove(path: &Path) -> Result<()> {

@@ -12,7 +12,7 @@ mod sending;
 use std::fs::{File, TryLockError};
 use std::path::{Path, PathBuf};
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, bail, ensure};
 use chrono::{DateTime, FixedOffset};
 
 use super::disk::sweep;
@@ -138,22 +138,20 @@ impl Outbox {
         Ok(())
     }
 
-    /// Records what the maker found out about a letter, or wants.
+    /// Records what the maker found out about a letter, or wants; returns its name.
+    ///
+    /// `named` is the letter's name, or the number of an order of which one letter is open.
     ///
     /// # Errors
     /// When there is no such letter, when it neither is unknown nor was refused
-    /// for good, or when the disk refuses.
-    pub fn settle(&mut self, id: &str, settle: Settle, at: DateTime<FixedOffset>) -> Result<()> {
-        let last = self.journal.last_entries();
-        let Some(mut entry) = last.into_iter().find(|entry| entry.id == id).cloned() else {
-            bail!("the outbox holds no letter `{id}`");
-        };
-        match entry.state() {
-            State::Unsure | State::Refused => {}
-            State::Waiting | State::Told | State::Withdrawn => {
-                bail!("nothing is open about the letter `{id}`")
-            }
-        }
+    /// for good, when the order has several, or when the disk refuses.
+    pub fn settle(
+        &mut self,
+        named: &str,
+        settle: Settle,
+        at: DateTime<FixedOffset>,
+    ) -> Result<String> {
+        let mut entry = self.open_letter(named)?;
         let (step, now) = match settle {
             Settle::AsTold => (Step::SettledAsTold, Reached::Accepted),
             Settle::ToSend => (Step::SettledToSend, Reached::Waiting),
@@ -163,7 +161,35 @@ impl Outbox {
             &[Reached::Unknown, Reached::RefusedForGood],
             now,
         );
-        self.append(&entry, step, at, "settled by hand")
+        self.append(&entry, step, at, "settled by hand")?;
+        Ok(entry.id)
+    }
+
+    /// Finds the letter that a maker means, if something is open about it.
+    fn open_letter(&self, named: &str) -> Result<Entry> {
+        let last = self.journal.last_entries();
+        let is_open = |e: &&&Entry| matches!(e.state(), State::Unsure | State::Refused);
+        if let Some(entry) = last.iter().find(|entry| entry.id == named) {
+            ensure!(
+                is_open(&entry),
+                "nothing is open about the letter `{named}`"
+            );
+            return Ok((*entry).clone());
+        }
+        let mine: Vec<&&Entry> = last.iter().filter(|e| e.order == named).collect();
+        let open: Vec<&&Entry> = mine.iter().copied().filter(|e| is_open(e)).collect();
+        match open.as_slice() {
+            [entry] => Ok((**entry).clone()),
+            [] if mine.is_empty() => bail!("the outbox holds no letter `{named}`"),
+            [] => bail!("nothing is open about the letters of order `{named}`"),
+            several => {
+                let names: Vec<String> = several.iter().map(|e| format!("`{}`", e.id)).collect();
+                bail!(
+                    "several letters of order `{named}` are open; name one of {}",
+                    names.join(", ")
+                )
+            }
+        }
     }
 
     fn append(
@@ -176,6 +202,7 @@ impl Outbox {
         self.journal.append(Entry {
             at,
             step,
+            facts: None,
             words: (!words.is_empty()).then(|| words.to_owned()),
             ..of.clone()
         })

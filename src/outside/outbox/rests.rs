@@ -1,7 +1,8 @@
-//! What is owed of letters that their customers have: copies for others.
+//! What is owed of earlier letters that no run asks for any more.
 //!
-//! The notice is no longer due then, so no run would ask for the letter again; it is
-//! tried from the outbox, in the words that the others have, until it is too old.
+//! A copy for somebody else, when its customer has hers: it is tried from the outbox, in
+//! the words that the others have, until it is too old. A letter that was never taken and
+//! whose news is over: it is given up, and that is said.
 
 use anyhow::Result;
 use chrono::{DateTime, Duration, FixedOffset};
@@ -36,21 +37,57 @@ impl Outbox {
                     _ => Fate::Waiting,
                 },
             };
-            let last = self.last_entry(&entry.id);
             owed.push(Sending {
-                order: last.order.clone(),
-                kind: last.kind.clone(),
-                date: last.date,
-                id: Some(last.id.clone()),
-                on: at.date_naive(),
                 fate,
-                tells: false,
-                recipients: last.recipients.clone(),
-                to: self.addresses(&entry.id),
-                words: String::new(),
+                ..self.sending_of(&entry, at)
             });
         }
         Ok(owed)
+    }
+
+    /// Gives up what waits for days and is not among `sendings`, so that nothing is lost
+    /// in silence.
+    pub(super) fn given_up(
+        &mut self,
+        at: DateTime<FixedOffset>,
+        asked: &Asked,
+        sendings: &[Sending],
+    ) -> Result<Vec<Sending>> {
+        let is_asked = |e: &Entry| asked.only.is_empty() || asked.only.contains(&e.order);
+        let in_hand = |e: &Entry| sendings.iter().any(|s| s.id.as_ref() == Some(&e.id));
+        let last = self.journal.last_entries().into_iter();
+        let waiting = last.filter(|e| e.state() == State::Waiting && is_asked(e) && !in_hand(e));
+        let old: Vec<Entry> = waiting
+            .filter(|e| self.is_tried_long(e, at))
+            .cloned()
+            .collect();
+        let mut given_up = Vec::new();
+        for entry in old {
+            self.withdraw(&entry, at, "its news is over")?;
+            given_up.push(Sending {
+                fate: Fate::GivenUp,
+                ..self.sending_of(&entry, at)
+            });
+        }
+        Ok(given_up)
+    }
+
+    /// Returns a letter of the journal as one of this run.
+    fn sending_of(&self, entry: &Entry, at: DateTime<FixedOffset>) -> Sending {
+        let last = self.last_entry(&entry.id);
+        Sending {
+            order: last.order.clone(),
+            kind: last.kind.clone(),
+            date: last.date,
+            id: Some(last.id.clone()),
+            on: at.date_naive(),
+            fate: Fate::Waiting,
+            tells: false,
+            recipients: last.recipients.clone(),
+            refused_since: self.refused_since(&entry.id),
+            to: self.addresses(&entry.id),
+            words: String::new(),
+        }
     }
 
     /// Returns the last entries of letters that are over for the customer alone.
@@ -71,12 +108,17 @@ impl Outbox {
     /// Tells whether a letter is not to be tried again: it lies there for days, or the
     /// day that it promises has gone by.
     fn is_too_old(&self, entry: &Entry, at: DateTime<FixedOffset>) -> bool {
-        let mut entries = self.journal.entries().iter();
-        let first = entries.find(|first| first.id == entry.id);
-        let is_old = first.is_some_and(|first| first.at + Duration::days(TRIED_DAYS) < at);
+        let is_old = self.is_tried_long(entry, at);
         let promises = matches!(entry.kind.as_str(), "taken" | "planned" | "delayed");
         let is_gone = !self.mail_path(&entry.id).exists();
         is_old || is_gone || (promises && entry.date.is_some_and(|date| date < at.date_naive()))
+    }
+
+    /// Tells whether a letter lies there for as long as one is tried.
+    fn is_tried_long(&self, entry: &Entry, at: DateTime<FixedOffset>) -> bool {
+        let mut entries = self.journal.entries().iter();
+        let first = entries.find(|first| first.id == entry.id);
+        first.is_some_and(|first| first.at + Duration::days(TRIED_DAYS) < at)
     }
 
     /// Takes a letter back from all who have not got it.

@@ -42,6 +42,8 @@ pub struct Sending {
     pub tells: bool,
     /// How far it has come with each recipient; empty if it goes to the customer alone.
     pub recipients: Vec<Recipient>,
+    /// When it was refused for now at first, if it was.
+    pub refused_since: Option<DateTime<FixedOffset>>,
     /// Addresses that it goes to, not masked: for nobody but the maker.
     pub to: Vec<String>,
     /// What was said, addresses masked; empty if nothing was.
@@ -78,6 +80,8 @@ pub enum Fate {
     Told,
     /// It has no address that a mail can go to.
     NoAddress,
+    /// It was never taken, and nothing asks for it any more.
+    GivenUp,
 }
 
 /// What a run is asked for beside its letters.
@@ -106,7 +110,8 @@ impl Outbox {
     /// somebody else has not, is tried for those as well.
     ///
     /// # Errors
-    /// When the disk refuses. Whatever was handed over until then is on record.
+    /// When the disk refuses before the first letter has left. Later failures are in the
+    /// answer, beside what became of each letter.
     pub fn send(
         &mut self,
         letters: &[Letter],
@@ -121,17 +126,29 @@ impl Outbox {
             sendings.push(self.prepare(letter, sender, now(), asked)?);
         }
         sendings.extend(self.owed(now(), asked)?);
+        sendings.extend(self.given_up(now(), asked, &sendings)?);
         let mut failure = None;
         for sending in sendings.iter_mut().filter(|s| s.fate == Fate::Waiting) {
             if let Err(error) = mailer.open() {
                 failure = Some(error);
                 break;
             }
-            let goes_on = self.hand_over(sending, mailer, now)?;
-            if !goes_on {
-                let words = &sending.words;
-                failure = Some(anyhow!("{} ended the run: {words}", mailer.name()));
-                break;
+            match self.hand_over(sending, mailer, now) {
+                Ok(true) => {}
+                Ok(false) => {
+                    let words = &sending.words;
+                    failure = Some(anyhow!("{} ended the run: {words}", mailer.name()));
+                    break;
+                }
+                // What went before has left; the list of it must not be lost with this one.
+                Err(error) => {
+                    let id = sending.id.as_deref().expect("what waits has a name");
+                    let entry = self.last_entry(id);
+                    sending.recipients = entry.recipients.clone();
+                    sending.fate = self.fate(entry);
+                    failure = Some(error);
+                    break;
+                }
             }
         }
         Ok(Run { sendings, failure })
@@ -154,11 +171,15 @@ impl Outbox {
             fate: Fate::Waiting,
             tells: false,
             recipients: vec![],
+            refused_since: None,
             to: letter.to.addresses().map(str::to_owned).collect(),
             words: String::new(),
         };
-        if self.is_told(letter) {
-            sending.fate = Fate::Told;
+        if let Some(entry) = self.same_before(letter) {
+            sending.fate = match entry.state() {
+                State::Unsure => Fate::Unknown,
+                _ => Fate::Told,
+            };
             return Ok(sending);
         }
         let mail = match compose(letter, sender, at, &self.thread(&letter.order)) {
@@ -175,6 +196,7 @@ impl Outbox {
             .filter(|t| *t > at && !asked.impatient)
         {
             sending.fate = Fate::Resting { until };
+            sending.refused_since = self.refused_since(&id);
         }
         sending.id = Some(id);
         Ok(sending)
@@ -218,6 +240,7 @@ impl Outbox {
             message_id: mail.message_id.clone(),
             to: mask(mail.to[0].as_ref()),
             recipients: recipients(mail),
+            facts: Some(letter.facts.clone()),
             step: Step::Queued,
             words: None,
         })?;
@@ -267,6 +290,7 @@ impl Outbox {
         sending.tells = !was_told && entry.has_told();
         sending.recipients = entry.recipients.clone();
         sending.fate = self.fate(entry);
+        sending.refused_since = self.refused_since(&id);
         Ok(goes_on)
     }
 
@@ -307,15 +331,22 @@ impl Outbox {
         }
     }
 
-    /// Tells whether the latest letter of this kind said the same, or may have.
-    fn is_told(&self, letter: &Letter) -> bool {
+    /// Returns the latest letter of this kind, if it said the same, or may have.
+    fn same_before(&self, letter: &Letter) -> Option<&Entry> {
         self.journal
             .last_entries()
             .into_iter()
             .rev()
             .filter(|e| e.order == letter.order && e.kind == letter.kind)
             .find(|e| matches!(e.state(), State::Told | State::Unsure))
-            .is_some_and(|e| e.date == letter.date)
+            .filter(|e| e.date == letter.date)
+    }
+
+    /// Returns when a letter was refused for now at first.
+    pub(super) fn refused_since(&self, id: &str) -> Option<DateTime<FixedOffset>> {
+        let mut entries = self.journal.entries().iter();
+        let first = entries.find(|e| e.id == id && e.step == Step::RefusedNow);
+        first.map(|entry| entry.at)
     }
 
     /// Returns until when a letter that was refused should rest.
@@ -332,14 +363,17 @@ impl Outbox {
         Some(last.at + Duration::minutes(PAUSES_MINUTES[index]))
     }
 
-    /// Returns the Message-IDs of the order's letters that were taken, oldest first.
+    /// Returns the Message-IDs of the order's letters that were taken or may have been,
+    /// in the order in which they were written.
     fn thread(&self, order: &str) -> Vec<String> {
-        self.journal
-            .last_entries()
-            .into_iter()
-            .filter(|e| e.order == order && e.has_told())
-            .map(|e| e.message_id.clone())
-            .collect()
+        let last = self.journal.last_entries().into_iter();
+        let mine = last.filter(|e| e.order == order);
+        let mut there: Vec<&Entry> = mine
+            .filter(|e| e.has_told() || e.state() == State::Unsure)
+            .collect();
+        // A name begins with the moment of writing.
+        there.sort_by(|a, b| a.id.cmp(&b.id));
+        there.iter().map(|e| e.message_id.clone()).collect()
     }
 
     pub(super) fn last_entry(&self, id: &str) -> &Entry {

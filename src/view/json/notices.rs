@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::plain;
 use crate::letter::{Letter, reason, way};
-use crate::notice::{Notice, Way};
+use crate::notice::{Notice, Sent, Way};
 use crate::view::notices::NoticesScreen;
 
 /// The whole answer.
@@ -16,6 +16,16 @@ pub struct NoticesJson<'a> {
     today: NaiveDate,
     forecast: String,
     notices: Vec<EntryJson<'a>>,
+    /// Earlier letters of which nobody knows whether they arrived, and no notice speaks.
+    doubts: Vec<DoubtJson<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct DoubtJson<'a> {
+    order: &'a str,
+    kind: &'a str,
+    on: NaiveDate,
+    date: Option<NaiveDate>,
 }
 
 #[derive(Debug, Serialize)]
@@ -62,6 +72,7 @@ pub fn notices_json<'a>(screen: &NoticesScreen<'a>) -> NoticesJson<'a> {
         today: screen.today,
         forecast: plain(screen.forecast_note),
         notices: screen.notices.iter().map(entry).collect(),
+        doubts: screen.doubts.iter().map(DoubtJson::new).collect(),
     }
 }
 
@@ -72,6 +83,17 @@ fn addresses(way: &Way) -> Vec<&str> {
             own.map(String::as_str).collect()
         }
         Way::ByHand { .. } => Vec::new(),
+    }
+}
+
+impl<'a> DoubtJson<'a> {
+    fn new(doubt: &'a Sent) -> DoubtJson<'a> {
+        DoubtJson {
+            order: &doubt.order,
+            kind: &doubt.kind,
+            on: doubt.on,
+            date: doubt.date,
+        }
     }
 }
 
