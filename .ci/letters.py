@@ -10,6 +10,9 @@ sends or waits for an answer, in a run of two letters, one of them to two people
 the run after it that asks once more for who was refused. What the servers hold for whom is
 then counted, and every doubt in the journal must stand on the screen with its two choices.
 
+Tried out: `send --try` says that all is well, that the password is wrong, that nobody
+vouches for the certificate, and hands nothing over.
+
 Read back: hostile names, titles and addresses go through `.eml` files and are read by
 Python's own `email`, and must be equal to what `fairday notices` showed.
 
@@ -86,7 +89,7 @@ class Handler:
     asked = collections.Counter()
 def check(server, session, envelope, mechanism, data):
     good = (data.login, data.password) == (user.encode(), password.encode())
-    return AuthResult(success=good)
+    return AuthResult(success=good, handled=False)
 async def main():
     tls = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     tls.load_cert_chain(cert, key)
@@ -510,7 +513,29 @@ def read_back(fairday: Fairday, work: Path) -> None:
     print(f"hostile: {len(HOSTILE)} letters read back by Python's email, all equal")
 
 
+def try_out(fairday: Fairday, work: Path, server: Server) -> None:
+    """`send --try` with the right password, a wrong one, and an authority that nobody trusts."""
+    folder = work / f"try-{server.name}"
+    write_studio(folder, smtp(server), 1)
+    before = server.taken()
+    cases = [({}, 0, "no letter was sent"),
+             ({"MAIL_PASSWORD": "a wrong one"}, 2, ": 535 "),
+             ({"SSL_CERT_FILE": None}, 2, "nobody whom this machine trusts vouches")]
+    for change, code, words in cases:
+        other = Fairday(Path(fairday.binary))
+        other.env = {key: value for key, value in {**fairday.env, **change}.items() if value}
+        tried = other.run(folder, "send", "--try")
+        said = tried.stdout + tried.stderr
+        if tried.returncode != code or words not in said or PASSWORD in said or "a wrong" in said:
+            fail(f"{server.name}: tried out with {change}: {tried.returncode}, {said!r}")
+    if server.taken() != before or (folder / "outbox").exists():
+        fail(f"{server.name}: trying out handed something over")
+    print(f"{server.name}: tried out, with a wrong password and an unknown authority, too: "
+          "nothing handed over")
+
+
 def trial(fairday: Fairday, work: Path, server: Server) -> None:
+    try_out(fairday, work, server)
     kill_at_writes(fairday, work, server)
     kill_at_random(fairday, work, server)
 
