@@ -11,6 +11,7 @@ mod card;
 mod chances;
 mod check;
 mod coated;
+mod day;
 mod dialogue;
 mod due;
 mod expose;

@@ -18,7 +18,7 @@ Examples:
   fairday review --since 2026-05-01")]
 pub struct ReviewArgs {
     /// The first day looked at [default: all there is]
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = super::day::day)]
     since: Option<NaiveDate>,
     /// Answer as JSON
     #[arg(long)]

@@ -31,7 +31,7 @@ Examples:
   fairday sheet --paper letter --to week.html")]
 pub struct SheetArgs {
     /// Only this day, such as 2026-05-13
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = super::day::day)]
     day: Option<NaiveDate>,
     /// Days from today
     #[arg(long, value_name = "N", default_value_t = 7, conflicts_with = "day")]

@@ -8,6 +8,7 @@
 use chrono::{DateTime, Datelike, NaiveDate, TimeDelta, Timelike, Utc};
 use rand::rngs::SmallRng;
 use rand::{Rng, SeedableRng};
+use rand_distr::StandardNormal;
 
 use super::read::TypicalYear;
 use super::usual::rough_share;
@@ -125,20 +126,21 @@ impl Days {
     /// 0.4; wind 3.5 m/s, spread by 0.4. All of it rough, own assumption.
     pub fn by_latitude(latitude_deg: f64, longitude_deg: f64, wet_share: f64) -> Days {
         let mut rng = SmallRng::seed_from_u64(365);
+        let mut normal = || -> f64 { rng.sample(StandardNormal) };
         let (mut light, mut wind) = (0.0, 0.0);
         let mut days: Vec<WholeDay> = (0..YEAR_DAYS)
             .map(|day_of_year| {
-                light = 0.4 * light + 0.917 * standard_normal(&mut rng);
-                wind = 0.4 * wind + 0.917 * standard_normal(&mut rng);
+                light = 0.4 * light + 0.917 * normal();
+                wind = 0.4 * wind + 0.917 * normal();
                 let month = date_of(day_of_year).month();
                 let middle = rough_share(latitude_deg, month);
                 let mut factor = [0.0; 24];
                 let mut wind_m_s = [0.0; 24];
                 for hour in 0..24 {
-                    let spread = 0.6 * light + 0.25 * standard_normal(&mut rng);
+                    let spread = 0.6 * light + 0.25 * normal();
                     let share = (middle * f64::exp(spread)).clamp(0.03, 1.0);
                     factor[hour] = factor_from_global(share, 1.0) as f32;
-                    let gusty = 0.4 * wind + 0.2 * standard_normal(&mut rng);
+                    let gusty = 0.4 * wind + 0.2 * normal();
                     wind_m_s[hour] = (WIND_UNSAID * f64::exp(gusty)) as f32;
                 }
                 WholeDay {
@@ -274,16 +276,6 @@ fn wet_the_dull(days: &mut [WholeDay], wet_share: f64) {
             }
         }
     }
-}
-
-/// Draws from the standard normal.
-///
-/// # Sources
-/// Box & Muller, "A note on the generation of random normal deviates", Ann. Math.
-/// Stat. 29, 1958 [from memory].
-pub fn standard_normal(rng: &mut SmallRng) -> f64 {
-    let radius = (-2.0 * (1.0 - rng.random::<f64>()).ln()).sqrt();
-    radius * (std::f64::consts::TAU * rng.random::<f64>()).cos()
 }
 
 #[cfg(test)]

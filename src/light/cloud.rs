@@ -146,12 +146,20 @@ pub fn sky_of(hour: &Hour, clear_global_w_m2: f64) -> Option<Sky> {
     Some(sky)
 }
 
+/// With the sun so low in the middle of an hour it is below the horizon throughout: it
+/// moves by 6.25° in 25 minutes at most, and the air lifts it by less than a degree. [°]
+const NIGHT_DEG: f64 = -8.0;
+
 /// Returns the clear-sky global light over the hour that begins at `start`, as the
 /// mean of six mid-points of ten minutes. [W/m²]
 ///
 /// A forecast's global light is a mean over its hour; the yardstick must be averaged
 /// alike. Values checked against `tests/reference/light/ghi_hourly.csv`.
 pub fn clear_global_over_hour(observer: &Observer, start: DateTime<Utc>) -> f64 {
+    let middle = observer.sun_at(start + TimeDelta::minutes(30));
+    if middle.elevation_deg() < NIGHT_DEG {
+        return 0.0;
+    }
     let at = |tenth: i64| start + TimeDelta::minutes(5 + 10 * tenth);
     let sum: f64 = (0..6)
         .map(|tenth| atmosphere::clear_global_w_m2(observer.sun_at(at(tenth)).zenith_deg))

@@ -33,7 +33,8 @@ use crate::plan::grid::{Grid, PER_DAY};
 use crate::promise::{arrival, leave_by};
 use crate::studio::Studio;
 
-use rollout::{Luck, roll};
+pub use rollout::Luck;
+use rollout::roll;
 use season::Season;
 use weather::{DayLight, Weather};
 use work::{At, Remakes, Work};
@@ -170,6 +171,11 @@ pub fn honest_dates(scene: &Scene, order: &Order) -> HonestDates {
         weathers: settings.weathers,
         until,
     }
+}
+
+/// Returns the true shares of paper and of cloth that are made again under some luck.
+pub fn remade_under(scene: &Scene, luck: Luck) -> [f64; 2] {
+    work::remakes_of(scene.orders, scene.studio).map(|kind| kind.share_under(luck))
 }
 
 /// Returns when each order leaves if every day comes as the climate has it on that

@@ -31,6 +31,15 @@ pub struct Luck {
     pub number: u64,
 }
 
+impl Luck {
+    /// Returns the luck of a piece at a try, even from 0 to 1: it fails if this is less
+    /// than the share that is made again.
+    pub fn of_try(&self, order: usize, piece: u32, tries: u32) -> f64 {
+        let names = [order as u64, u64::from(piece), u64::from(tries)];
+        share_of(&[&[self.seed, self.number][..], &names].concat())
+    }
+}
+
 /// A lot on its way.
 #[derive(Debug, Clone, Copy)]
 struct Way {
@@ -113,9 +122,7 @@ impl<'a> Rollout<'a> {
         Rollout {
             work,
             luck,
-            remade: work
-                .remakes
-                .map(|kind| kind.share_in(luck.number, luck.seed)),
+            remade: work.remakes.map(|kind| kind.share_under(luck)),
             desk,
             ways,
             left: work
@@ -331,14 +338,9 @@ impl<'a> Rollout<'a> {
             if way.pieces & bit == 0 {
                 continue;
             }
-            let names = [
-                piece.order as u64,
-                u64::from(piece.number),
-                u64::from(way.tries),
-            ];
-            let draw = [&[self.luck.seed, self.luck.number][..], &names].concat();
+            let draw = self.luck.of_try(piece.order, piece.number, way.tries);
             // Pieces beyond the 127th share a bit; they are taken to come out well.
-            if place < 127 && share_of(&draw) < self.remade[lot.space] {
+            if place < 127 && draw < self.remade[lot.space] {
                 again |= bit;
                 count += 1;
             } else {

@@ -14,10 +14,10 @@
 
 use rand::rngs::SmallRng;
 use rand::{Rng, SeedableRng};
+use rand_distr::StandardNormal;
 
 use super::normal::mixed;
 use super::season::{ForecastDay, HALVES, Season, SkyDay};
-use crate::climate::days::standard_normal;
 use crate::window::normal_share;
 
 /// So near in rank to the forecast a day comes as forecast, hour by hour. [own choice]
@@ -51,7 +51,7 @@ impl<'a> Weather<'a> {
     /// Begins the weather of a number.
     pub fn new(season: &'a Season<'a>, year_spread: f64, seed: u64, number: u64) -> Weather<'a> {
         let mut rng = SmallRng::seed_from_u64(mixed(&[seed, number]));
-        let of_season = standard_normal(&mut rng);
+        let of_season = rng.sample(StandardNormal);
         Weather {
             season,
             year_spread,
@@ -84,7 +84,7 @@ impl<'a> Weather<'a> {
     }
 
     fn score(&mut self, index: usize) -> f64 {
-        let new = standard_normal(&mut self.rng);
+        let new: f64 = self.rng.sample(StandardNormal);
         let persistence = self.season.persistence;
         let of_day = match self.of_day {
             None => new,

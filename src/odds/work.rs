@@ -3,7 +3,8 @@
 //! Lots, hours, racks and frames are those of [`crate::plan::setup`]; only the light
 //! is left out, since every weather brings its own.
 
-use super::normal::{normal_at, share_of};
+use super::normal::mixed;
+use super::rollout::Luck;
 use crate::light::{ClearLight, CurveRules, LightCurve, Site, Step};
 use crate::order::Order;
 use crate::plan::grid::{Grid, PER_DAY, collections, work_stretches};
@@ -15,6 +16,9 @@ use crate::plan::waiting::Standing;
 use crate::spare::{remake_record, remake_share};
 use crate::studio::{MaterialKind, Studio};
 use chrono::NaiveDateTime;
+use rand::SeedableRng;
+use rand::rngs::SmallRng;
+use rand_distr::{Beta, Distribution};
 
 /// A moment or a length in slots, as in plans.
 pub type At = i32;
@@ -154,18 +158,18 @@ pub struct Remakes {
 }
 
 impl Remakes {
-    /// Returns the share in weather `number`: the true one is as unsure as the
-    /// experience is thin.
+    /// Draws the true share under some luck: it is as unsure as the experience is thin.
     ///
-    /// Normal on the logarithm of the odds, with the spread of a binomial share.
-    pub fn share_in(&self, number: u64, seed: u64) -> f64 {
-        if self.share <= 0.0 || self.share >= 1.0 {
+    /// A beta distribution whose mean is the likely share: what is known of a chance
+    /// after so many pieces of which so many failed.
+    pub fn share_under(&self, luck: Luck) -> f64 {
+        let failed = self.share * self.pieces;
+        let Ok(beta) = Beta::new(failed, self.pieces - failed) else {
+            // No experience, or all of it alike.
             return self.share;
-        }
-        let spread = (self.pieces.max(1.0) * self.share * (1.0 - self.share)).sqrt();
-        let shift = normal_at(share_of(&[seed, number, 0x5eed])) / spread.max(0.5);
-        let odds = self.share / (1.0 - self.share) * shift.exp();
-        odds / (1.0 + odds)
+        };
+        let seed = mixed(&[luck.seed, luck.number, 0x5eed]);
+        beta.sample(&mut SmallRng::seed_from_u64(seed))
     }
 }
 
@@ -183,6 +187,8 @@ impl Work {
         let mut today = studio.clone();
         // The light is left out, so one day of the planner's problem holds all lots.
         today.planning.days = 1;
+        // A rollout goes at everything as soon as it can: nothing to hurry.
+        today.planning.second_go = 0;
         let begin = now.and_utc();
         let none = ClearLight::over(*site, begin..begin, Step::FIVE_MINUTES);
         let outdoors = Outdoors {
@@ -231,10 +237,14 @@ impl Work {
                 .map(|lot| lot_work(&setup, lot, studio))
                 .collect(),
             orders: order_works(&setup),
-            remakes: [MaterialKind::Paper, MaterialKind::Cloth]
-                .map(|kind| remakes(orders, studio, kind)),
+            remakes: remakes_of(orders, studio),
         }
     }
+}
+
+/// Returns the experience with paper and with cloth.
+pub fn remakes_of(orders: &[Order], studio: &Studio) -> [Remakes; 2] {
+    [MaterialKind::Paper, MaterialKind::Cloth].map(|kind| remakes(orders, studio, kind))
 }
 
 fn remakes(orders: &[Order], studio: &Studio, kind: MaterialKind) -> Remakes {
@@ -278,7 +288,7 @@ fn lot_work(setup: &Setup, index: usize, studio: &Studio) -> LotWork {
         planned.map_or(At::MAX, |order| at(setup.instance.orders[order].promise))
     });
     LotWork {
-        class: core.cls,
+        class: setup.table_of[index],
         frame: lot.frame.unwrap_or(0),
         space: match core.space {
             Space::Sheet => 0,

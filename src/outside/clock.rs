@@ -5,12 +5,13 @@
 
 use std::time::{Duration, Instant};
 
-use chrono::{DateTime, Local, NaiveDate, Utc};
+use chrono::{DateTime, Local, NaiveDate, SubsecRound, Utc};
 
-/// Returns the present instant.
+/// Returns the present instant in whole seconds: what is written down as done now reads
+/// back as the same moment.
 #[expect(clippy::disallowed_methods, reason = "this is the one place that asks")]
 pub fn now() -> DateTime<Utc> {
-    Utc::now()
+    Utc::now().trunc_subsecs(0)
 }
 
 /// Returns today where the machine stands, for a studio that has no place yet.

@@ -70,8 +70,8 @@ pub fn daylight(
 /// Finds the sun table that most waiting pieces go by, loose objects last.
 pub(super) fn usual_table<'a>(setup: &'a Setup) -> Option<&'a StartTable> {
     let pieces = |index: usize| -> usize {
-        let lots = setup.lots.iter().zip(&setup.instance.lots);
-        let of_class = lots.filter(|(lot, core)| core.cls == index && lot.frame.is_some());
+        let lots = setup.lots.iter().zip(&setup.table_of);
+        let of_class = lots.filter(|(lot, table)| **table == index && lot.frame.is_some());
         of_class.map(|(lot, _)| lot.pieces.len()).sum()
     };
     let sun = setup

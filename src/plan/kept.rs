@@ -8,8 +8,10 @@ use chrono::{NaiveDate, NaiveDateTime};
 use serde::{Deserialize, Serialize};
 
 use super::course::OrderCourse;
+use super::grid::{SLOT_MIN, slots_of_minutes};
 use super::model::{LotTiming, OrderTiming, Session, Slot, Timing};
 use super::setup::Setup;
+use super::starts::Start;
 
 /// A plan to go by.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -66,15 +68,15 @@ impl KeptPlan {
         let lots = (0..setup.lots.len()).filter_map(|lot| {
             let core = &setup.instance.lots[lot];
             let steps = timing.lots.get(&core.id)?;
-            let row = steps.expose.and_then(|at| find_row(setup, core.cls, at));
+            let start = steps.expose.and_then(|at| find_start(setup, lot, at));
             Some(KeptLot {
                 pieces: pieces(setup, lot),
                 frame: core.frame.clone(),
                 session: steps.session.map(|index| sessions[index]),
                 coat: steps.coat.map(wall),
                 expose: steps.expose.map(wall),
-                minutes: row.map(|row| row.2 * i64::from(setup.instance.slot_min)),
-                risk: row.map(|row| row.3),
+                minutes: start.map(slot_minutes),
+                risk: start.map(|start| start.risk),
                 wash: steps.wash.map(wall),
                 finish: wall(steps.finish),
             })
@@ -164,12 +166,15 @@ impl KeptPlan {
     }
 }
 
-/// Finds the row of a class that admits a start: first, last, slots, per mille.
-pub(super) fn find_row(setup: &Setup, class: usize, at: Slot) -> Option<(Slot, Slot, Slot, i64)> {
-    let rows = &setup.instance.classes.get(class)?.options;
-    rows.iter()
-        .find(|row| (row.0..=row.1).contains(&at))
-        .copied()
+/// Finds the admissible start of a lot at a slot.
+pub(super) fn find_start<'a>(setup: &'a Setup, lot: usize, at: Slot) -> Option<&'a Start> {
+    let start = setup.table(lot).find(at)?;
+    start.unfit.is_none().then_some(start)
+}
+
+/// Returns how long an exposure takes in a plan: whole slots. [min]
+pub(super) fn slot_minutes(start: &Start) -> i64 {
+    slots_of_minutes(start.minutes).max(1) * i64::from(SLOT_MIN)
 }
 
 fn pieces(setup: &Setup, lot: usize) -> Vec<(String, u32)> {

@@ -22,6 +22,7 @@ pub mod outlook;
 pub mod racks;
 pub mod reason;
 pub mod search;
+pub mod second_go;
 pub mod setup;
 pub mod since;
 pub mod sky;

@@ -13,11 +13,13 @@ use super::grid::{
 use super::model::{
     Capacity, Class, Instance, Lot, Order as CoreOrder, SessionRule, Slot, Space, Weights,
 };
+use super::second_go::{Pieces, add_second_go};
 use super::starts::{ClassKey, Outdoors, StartTable, start_table};
 use super::together::{Together, group, is_loose, places};
 use super::waiting::{Standing, Waiting, WaitingList, waiting};
 use crate::order::{Delivery, LightSource, Order};
 use crate::promise::{LeaveBy, leave_by};
+use crate::spare::{remake_record, remake_share};
 use crate::studio::{Material, MaterialKind, Studio};
 
 /// Days after the horizon at which an order that was left out is charged. [days]
@@ -46,8 +48,10 @@ pub struct Setup<'a> {
     pub waiting: WaitingList<'a>,
     /// Pieces that fit no frame.
     pub too_large: Vec<Waiting<'a>>,
-    /// Admissible starts and the evidence for them, in the order of `instance.classes`.
+    /// Admissible starts and the evidence for them, one for each kind of exposure.
     pub tables: Vec<StartTable>,
+    /// The index in `tables` of each lot.
+    pub table_of: Vec<usize>,
 }
 
 /// Makes the core problem of the days from `now` on.
@@ -114,7 +118,7 @@ pub fn setup<'a>(
         planned.push(index);
         core_orders.push(core);
     }
-    let instance = Instance {
+    let mut instance = Instance {
         format: "studio-plan-instance/1".to_owned(),
         name: format!("{} {}", studio.name, now.format("%Y-%m-%d %H:%M")),
         slot_min: SLOT_MIN,
@@ -144,6 +148,8 @@ pub fn setup<'a>(
         lots,
         orders: core_orders,
     };
+    let pieces = pieces_at_stake(orders, studio, &grouped.lots, &planned);
+    add_second_go(&mut instance, &pieces, i64::from(studio.planning.second_go));
     Setup {
         instance,
         grid,
@@ -155,7 +161,35 @@ pub fn setup<'a>(
         waiting,
         too_large: grouped.too_large,
         tables,
+        table_of: class_of,
     }
+}
+
+/// Returns how many pieces of each order are in each lot, and how likely they fail.
+fn pieces_at_stake(
+    orders: &[Order],
+    studio: &Studio,
+    lots: &[Together],
+    planned: &[usize],
+) -> Vec<Vec<Pieces>> {
+    let share_of = |kind| {
+        let record = remake_record(orders, studio, kind);
+        remake_share(record, kind, &studio.planning)
+    };
+    let (paper, cloth) = (share_of(MaterialKind::Paper), share_of(MaterialKind::Cloth));
+    let of_lot = |lot: &Together| {
+        let share = match lot.pieces[0].material.kind {
+            MaterialKind::Paper => paper,
+            MaterialKind::Cloth => cloth,
+        };
+        let counts = planned.iter().enumerate().map(|(order, index)| Pieces {
+            order,
+            count: lot.pieces.iter().filter(|p| p.order == *index).count() as u32,
+            share,
+        });
+        counts.filter(|pieces| pieces.count > 0).collect()
+    };
+    lots.iter().map(of_lot).collect()
 }
 
 /// Keys of classes in the order of their first use.
@@ -340,7 +374,7 @@ impl Setup<'_> {
 
     /// Returns the class table of the lot.
     pub fn table(&self, lot: usize) -> &StartTable {
-        &self.tables[self.instance.lots[lot].cls]
+        &self.tables[self.table_of[lot]]
     }
 
     /// Returns the core class of `key`'s table.

@@ -4,7 +4,7 @@ use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 
 use super::calm::{NEAR, Stayed, near_until, stayed};
 use super::course::OrderCourse;
-use super::kept::{KeptLot, KeptPlan, find_row};
+use super::kept::{KeptLot, KeptPlan, find_start, slot_minutes};
 use super::model::Timing;
 use super::setup::Setup;
 use crate::stage::Stage;
@@ -215,9 +215,9 @@ fn moved_steps(
         let cause = match (moved, at < setup.now, stage) {
             (true, _, _) => Why::Follows,
             (_, true, _) => Why::Missed,
-            _ if now.is_none() && !is_lit(setup, core.cls) => Why::NotFit,
+            _ if now.is_none() && !is_lit(setup, lot) => Why::NotFit,
             _ if now.is_none() && stage != Stage::Exposing => Why::LeftOut,
-            (_, _, Stage::Exposing) => why_exposed_otherwise(was, at, setup, core.cls),
+            (_, _, Stage::Exposing) => why_exposed_otherwise(was, at, setup, lot),
             _ => Why::Room,
         };
         moved = true;
@@ -231,15 +231,15 @@ fn moved_steps(
     }
 }
 
-fn why_exposed_otherwise(was: &KeptLot, at: NaiveDateTime, setup: &Setup, class: usize) -> Why {
-    let Some(row) = find_row(setup, class, setup.grid.slot_from(at)) else {
+fn why_exposed_otherwise(was: &KeptLot, at: NaiveDateTime, setup: &Setup, lot: usize) -> Why {
+    let Some(start) = find_start(setup, lot, setup.grid.slot_from(at)) else {
         return Why::NotFit;
     };
-    let minutes = row.2 * i64::from(setup.instance.slot_min);
+    let minutes = slot_minutes(start);
     match (was.risk, was.minutes) {
-        (Some(risk), _) if row.3 >= risk + RISKIER => Why::Riskier {
+        (Some(risk), _) if start.risk >= risk + RISKIER => Why::Riskier {
             was: risk,
-            now: row.3,
+            now: start.risk,
         },
         (_, Some(before)) if minutes > before => Why::Longer {
             was: before,
@@ -249,8 +249,8 @@ fn why_exposed_otherwise(was: &KeptLot, at: NaiveDateTime, setup: &Setup, class:
     }
 }
 
-/// Tells whether there is any start for a class at all.
-fn is_lit(setup: &Setup, class: usize) -> bool {
-    let class = setup.instance.classes.get(class);
-    class.is_some_and(|class| !class.options.is_empty())
+/// Tells whether there is any start for a lot at all.
+fn is_lit(setup: &Setup, lot: usize) -> bool {
+    let starts = &setup.table(lot).starts;
+    starts.iter().any(|start| start.unfit.is_none())
 }

@@ -84,9 +84,9 @@ pub fn day_sky(grid: &Grid, date: NaiveDate, outdoors: &Outdoors, fair: &LightCu
 pub fn usual_dose(setup: &Setup) -> Option<(Dose, Vec<String>)> {
     let table = super::daylight::usual_table(setup)?;
     let index = setup.tables.iter().position(|other| other == table)?;
-    let lots = setup.lots.iter().zip(&setup.instance.lots);
+    let lots = setup.lots.iter().zip(&setup.table_of);
     let mut names: Vec<String> = lots
-        .filter(|(_, core)| core.cls == index)
+        .filter(|(_, table)| **table == index)
         .map(|(lot, _)| lot.pieces[0].material.name.clone())
         .collect();
     names.sort();

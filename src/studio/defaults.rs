@@ -279,6 +279,7 @@ pub fn planning() -> Planning {
         days: 14,
         late: 100_000,
         risk: 10,
+        second_go: 10,
         session: 300,
         ship: 1,
         moved: 500,

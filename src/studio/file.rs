@@ -546,6 +546,9 @@ pub struct PlanningFile {
     /// Cost of weather risk.
     #[schemars(range(min = 0, max = 10000000))]
     pub risk: Option<Leaf<u32>>,
+    /// Cost of the chance that a print fails and its order is late for it.
+    #[schemars(range(min = 0, max = 10000000))]
+    pub second_go: Option<Leaf<u32>>,
     /// Cost of a coating session.
     #[schemars(range(min = 0, max = 10000000))]
     pub session: Option<Leaf<u32>>,

@@ -120,6 +120,7 @@ pub fn planning(shape: &StudioFile, top: &mut Section) -> Planning {
         days: at.count(&shape.days, "days", d.days, 1..=60),
         late: at.count(&shape.late, "late", d.late, 0..=most),
         risk: at.count(&shape.risk, "risk", d.risk, 0..=most),
+        second_go: at.count(&shape.second_go, "second_go", d.second_go, 0..=most),
         session: at.count(&shape.session, "session", d.session, 0..=most),
         ship: at.count(&shape.ship, "ship", d.ship, 0..=most),
         moved: at.count(&shape.moved, "moved", d.moved, 0..=most),

@@ -524,6 +524,8 @@ pub struct Planning {
     pub late: u32,
     /// What a per-mille of weather risk costs.
     pub risk: u32,
+    /// What a per-mille of chance costs that a print fails and its order is late for it.
+    pub second_go: u32,
     /// What a coating session costs.
     pub session: u32,
     /// What a weighted day until collection costs.

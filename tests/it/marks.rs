@@ -190,3 +190,17 @@ fn minutes_beyond_a_day_are_refused_in_a_line() {
         assert!(remark.starts_with(&said) && remark.len() < 140, "{remark}");
     }
 }
+
+/// The present has parts of a second, and what is noted of it must read back.
+#[test]
+fn what_is_marked_without_a_time_is_marked_now() {
+    let dir = tempfile::tempdir().unwrap();
+    let folder = dir.path().join("studio");
+    let folder = folder.to_str().unwrap();
+    assert_eq!(fairday(&["new", folder]).status.code(), Some(0));
+    let marked = fairday(&["mark", "coated", "2026-001", "--dir", folder]);
+    assert_eq!(marked.status.code(), Some(0), "{}", text(&marked.stderr));
+    let order = Path::new(folder).join("2026-001-lindqvist.yaml");
+    let order = fs::read_to_string(order).unwrap();
+    assert_eq!(order.matches("did: coated").count(), 1, "{order}");
+}

@@ -207,6 +207,28 @@ fn rollouts_under_certain_weather_leave_when_the_planner_does() {
     assert!((-0.3..=0.5).contains(&mean), "{mean} over {count}");
 }
 
+/// By hand: a sheet of Monday is finished on Tuesday or Wednesday and leaves. Rain is as
+/// likely as one in ten on every day but Monday the 18th, after which it still leaves in
+/// time on Tuesday the 19th, the promised day. A print of the 18th that fails would be
+/// late; so it is not left until then, and one that fails can be made again.
+#[test]
+fn a_plan_leaves_time_for_a_second_go() {
+    let left = |second_go: u32| {
+        let mut stage = Stage::new(vec![order(0, "rag", "A4", 2, "2026-05-19")]);
+        stage.studio.planning.second_go = second_go;
+        let mut weather = hours(|_| (0.0, 2.0));
+        let sure: NaiveDate = date("2026-05-18");
+        for hour in &mut weather.hours {
+            let is_sure = hour.start.date_naive() == sure;
+            hour.rain_chance = Some(if is_sure { 0.0 } else { 0.1 });
+        }
+        planned(&stage, &weather)[0].unwrap()
+    };
+    assert_eq!(left(0), date("2026-05-19"));
+    let early = left(studio().planning.second_go);
+    assert!(early <= date("2026-05-14"), "{early}");
+}
+
 #[test]
 fn any_number_of_threads_gives_the_same_odds() {
     let mut stage = Stage::new(some_orders(3, 6));
@@ -229,7 +251,7 @@ fn a_surer_date_is_never_sooner_and_holds_about_so_often() {
     let held: Vec<_> = dates.held.iter().map(|held| held.unwrap()).collect();
     for (level, held) in LEVELS.iter().zip(&held) {
         // Half of what a day more brings.
-        assert!((held.share - level).abs() < 0.2, "{held:?}");
+        assert!((held.share - level).abs() < 0.25, "{held:?}");
         assert!(held.arrives_on >= held.leaves_on);
     }
     assert!(

@@ -186,7 +186,7 @@ fn whole_studio() -> Value {
         "fetch": {"contact": "you@blue-shed.net", "service": "open_meteo",
             "host": "https://example.org", "decimals": 2, "timeout_seconds": 30,
             "key_env": "KEY"},
-        "planning": {"days": 14, "late": 100000, "risk": 10, "session": 300, "ship": 1, "moved": 500,
+        "planning": {"days": 14, "late": 100000, "risk": 10, "second_go": 10, "session": 300, "ship": 1, "moved": 500,
             "extra_hours": 3, "spare_confidence": 0.8, "remake_share_paper": 0.1,
             "remake_share_cloth": 0.15, "remake_start_pieces": 20,
             "lots": {"lot": 100, "frame_dm2": 1, "mixed": 30, "share": 5, "day_apart": 10}},

@@ -21,8 +21,6 @@ use fairday::studio::Studio;
 
 use crate::sky::{Forecaster, Truth};
 
-/// Steps of improvement each morning.
-const STEPS: u64 = 400;
 const SLOTS_MIN: i64 = 5;
 
 pub struct Maker<'a> {
@@ -31,6 +29,8 @@ pub struct Maker<'a> {
     pub usual: &'a Usual,
     pub truth: &'a Truth<'a>,
     pub way: Forecaster,
+    /// Steps of improvement each morning.
+    pub steps: u64,
     /// Whether a piece of an order fails at its try.
     pub fails: &'a dyn Fn(usize, u32, u32) -> bool,
     /// Planned exposures that the day did not allow, of all orders.
@@ -111,7 +111,7 @@ impl Maker<'_> {
         };
         let setup = setup(&before, self.studio, &outdoors, now);
         let effort = Effort {
-            iterations: Some(STEPS),
+            iterations: Some(self.steps),
             seed: 1,
             threads: 1,
         };
@@ -222,7 +222,7 @@ impl Maker<'_> {
         now: NaiveDateTime,
     ) -> Option<(i64, i64)> {
         let core = &setup.instance.lots[lot];
-        let key = &setup.tables[core.cls].key;
+        let key = &setup.table(lot).key;
         let grid = Grid {
             days: 1,
             ..setup.grid

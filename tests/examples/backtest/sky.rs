@@ -1,7 +1,10 @@
 //! What comes, and forecasts of it that err the more the further they look.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
+
 use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
-use fairday::climate::days::{day_of_year, days_apart, standard_normal};
+use fairday::climate::days::{day_of_year, days_apart};
 use fairday::climate::{Days, WholeDay};
 use fairday::forecast::{Forecast, Hour};
 use fairday::light::sun::Observer;
@@ -10,6 +13,7 @@ use fairday::odds::normal_at;
 use fairday::window::normal_share;
 use rand::rngs::SmallRng;
 use rand::{Rng, SeedableRng};
+use rand_distr::StandardNormal;
 
 /// Days that a forecast reaches.
 const REACH: u32 = 9;
@@ -33,16 +37,19 @@ pub struct Truth<'a> {
     pub observer: Observer,
     first: NaiveDate,
     errors: Vec<(f64, f64, usize)>,
+    /// Clear-sky light of the hours that were asked for.
+    clear: RefCell<HashMap<DateTime<Utc>, f64>>,
 }
 
 impl<'a> Truth<'a> {
     pub fn new(days: &'a Days, observer: Observer, first: NaiveDate, seed: u64) -> Truth<'a> {
         let mut rng = SmallRng::seed_from_u64(seed);
-        let mut error: f64 = standard_normal(&mut rng);
+        let mut error: f64 = rng.sample(StandardNormal);
         let errors = (0..90)
             .map(|_| {
                 let keep = ERROR_PERSISTENCE;
-                error = keep * error + (1.0 - keep * keep).sqrt() * standard_normal(&mut rng);
+                let new: f64 = rng.sample(StandardNormal);
+                error = keep * error + (1.0 - keep * keep).sqrt() * new;
                 (error, rng.random::<f64>(), rng.random_range(0..1000))
             })
             .collect();
@@ -51,6 +58,7 @@ impl<'a> Truth<'a> {
             observer,
             first,
             errors,
+            clear: RefCell::default(),
         }
     }
 
@@ -120,7 +128,10 @@ impl<'a> Truth<'a> {
     fn hour(&self, date: NaiveDate, hour: u32, day: &WholeDay) -> Hour {
         let local = date.and_time(NaiveTime::MIN) + TimeDelta::hours(i64::from(hour));
         let start: DateTime<Utc> = (local - self.days.offset).and_utc();
-        let clear = clear_global_over_hour(&self.observer, start);
+        let mut known = self.clear.borrow_mut();
+        let clear = *known
+            .entry(start)
+            .or_insert_with(|| clear_global_over_hour(&self.observer, start));
         let at = hour as usize;
         Hour {
             start,

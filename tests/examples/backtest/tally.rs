@@ -17,12 +17,16 @@ pub struct Case {
     pub promised: bool,
     /// Share kept, by the ways that luck went.
     pub kept: f64,
+    /// Share kept by the rollouts that made the promise, with the same luck and more.
+    pub rolled: f64,
+    /// The same with the planner's luck alone.
+    pub same_luck: f64,
     /// What the promise said.
     pub said: f64,
     /// Days from asking to the promised day.
     pub ahead: f64,
-    /// What was done, where the planner did not keep the day.
-    pub miss: Option<String>,
+    /// How the planner came to it.
+    pub story: Option<String>,
 }
 
 pub const SEASONS: [&str; 5] = ["winter", "spring", "summer", "autumn", "all"];
@@ -33,6 +37,8 @@ struct Sum {
     count: usize,
     unpromised: usize,
     kept: f64,
+    rolled: f64,
+    same_luck: f64,
     said: f64,
     ahead: f64,
     months: BTreeMap<(usize, u32), (f64, f64)>,
@@ -48,19 +54,32 @@ pub fn table(cases: &[Case]) -> String {
         }
     }
     let mut text = format!(
-        "{:<6} {:>5} {:<7} {:>6} {:>9} {:>7} {:>6} {:>7} {:>6} {:>6}\n",
-        "way", "level", "season", "cases", "no date", "kept", "±", "said", "off", "days"
+        "{:<6} {:>5} {:<7} {:>6} {:>9} {:>7} {:>6} {:>7} {:>6} {:>7} {:>6} {:>6}\n",
+        "way",
+        "level",
+        "season",
+        "cases",
+        "no date",
+        "kept",
+        "±",
+        "rolled",
+        "same",
+        "said",
+        "off",
+        "days"
     );
     for ((way, level, season), sum) in &sums {
         let wanted = fairday::odds::LEVELS[*level] * 100.0;
         let count = sum.count.max(1) as f64;
         text.push_str(&format!(
-            "{way:<6} {wanted:>5.0} {:<7} {:>6} {:>9} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>6.1}\n",
+            "{way:<6} {wanted:>5.0} {:<7} {:>6} {:>9} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>6.1}\n",
             SEASONS[*season],
             sum.count,
             sum.unpromised,
             100.0 * sum.kept / count,
             100.0 * sum.interval(),
+            100.0 * sum.rolled / count,
+            100.0 * sum.same_luck / count,
             100.0 * sum.said / count,
             100.0 * (sum.kept - sum.said) / count,
             sum.ahead / count
@@ -69,16 +88,12 @@ pub fn table(cases: &[Case]) -> String {
     text
 }
 
-/// Returns the share kept of a level, for a way of forecasting.
-pub fn share_kept(cases: &[Case], way: &str, level: usize) -> f64 {
-    let mut sum = Sum::default();
-    for case in cases
-        .iter()
-        .filter(|case| case.way == way && case.level == level)
-    {
-        sum.add(case);
-    }
-    sum.kept / sum.count.max(1) as f64
+/// Returns the mean of something over the promises of a level, under forecasts whose
+/// errors are as the promises assume them.
+pub fn share(cases: &[Case], level: usize, of: impl Fn(&Case) -> f64) -> f64 {
+    let those = |case: &&Case| case.way == "ranks" && case.level == level && case.promised;
+    let those: Vec<f64> = cases.iter().filter(those).map(of).collect();
+    those.iter().sum::<f64>() / those.len().max(1) as f64
 }
 
 impl Sum {
@@ -89,6 +104,8 @@ impl Sum {
         }
         self.count += 1;
         self.kept += case.kept;
+        self.rolled += case.rolled;
+        self.same_luck += case.same_luck;
         self.said += case.said;
         self.ahead += case.ahead;
         let month = self.months.entry(case.month).or_default();
