@@ -2,6 +2,10 @@
 //!
 //! `cargo run --release --example solve -- INSTANCE [--seconds S] [--iterations N]
 //! [--seed K] [--threads T] [--out PLAN]`
+//!
+//! `--cpu-seconds S` stops by the processor time of all threads together instead of by
+//! the clock: two seconds of two threads are one second on an idle machine, and other
+//! work beside it takes nothing away.
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -20,6 +24,9 @@ struct Args {
     /// How long to search. [s] Without this and `--iterations`, one second.
     #[arg(long)]
     seconds: Option<f64>,
+    /// How long to search by the processor time of all threads together. [s]
+    #[arg(long, conflicts_with = "seconds")]
+    cpu_seconds: Option<f64>,
     /// How many steps to search; the same number gives the same plan.
     #[arg(long)]
     iterations: Option<u64>,
@@ -50,9 +57,9 @@ fn main() -> ExitCode {
 fn run(args: &Args) -> anyhow::Result<String> {
     let instance = read(&args.instance)?;
     let clock = started();
-    let seconds = match (args.seconds, args.iterations) {
-        (None, None) => Some(1.0),
-        (seconds, _) => seconds,
+    let seconds = match (args.seconds, args.cpu_seconds, args.iterations) {
+        (None, None, None) => Some(1.0),
+        (seconds, cpu_seconds, _) => seconds.or(cpu_seconds),
     };
     let limit = seconds
         .map(|seconds| {
@@ -60,11 +67,11 @@ fn run(args: &Args) -> anyhow::Result<String> {
                 .with_context(|| format!("expected seconds to be 0 or more, found `{seconds}`"))
         })
         .transpose()?;
-    let used = || {
-        limit.map_or(0.0, |limit| {
-            clock.elapsed().as_secs_f64() / limit.as_secs_f64().max(1e-9)
-        })
+    let passed = || match args.cpu_seconds {
+        Some(_) => processor_seconds(),
+        None => clock.elapsed().as_secs_f64(),
     };
+    let used = || limit.map_or(0.0, |limit| passed() / limit.as_secs_f64().max(1e-9));
     let effort = Effort {
         iterations: args.iterations,
         seed: args.seed,
@@ -85,6 +92,12 @@ fn run(args: &Args) -> anyhow::Result<String> {
 )]
 fn started() -> Instant {
     Instant::now()
+}
+
+/// Returns the processor time of all threads since the program began. [s]
+fn processor_seconds() -> f64 {
+    let time = rustix::time::clock_gettime(rustix::time::ClockId::ProcessCPUTime);
+    time.tv_sec as f64 + time.tv_nsec as f64 * 1e-9
 }
 
 fn read(path: &Path) -> anyhow::Result<Instance> {

@@ -10,7 +10,7 @@ use rand::seq::IndexedRandom;
 
 use super::At;
 use super::draft::Draft;
-use super::ground::{Come, Start};
+use super::ground::{Come, Start, TRAY};
 use super::ruin::{placed, touches};
 
 /// Returns the lots to take out, and those to put in first.
@@ -156,5 +156,83 @@ fn in_the_way(draft: &Draft, lot: usize, start: &Start, rng: &mut SmallRng) -> V
             lots.push(other);
         }
     }
+    let wash = Stay {
+        resource: TRAY,
+        at: gone,
+        length: facts.wash,
+        amount: facts.trays,
+    };
+    let open = Stay {
+        resource: facts.open_rack,
+        at: gone + facts.wash,
+        length: facts.open,
+        amount: facts.amount,
+    };
+    let dark = Stay {
+        resource: facts.dark_rack,
+        at: mixing + coat,
+        length: facts.dark,
+        amount: facts.amount,
+    };
+    relieve(draft, lot, &wash, &mut lots, rng);
+    relieve(draft, lot, &open, &mut lots, rng);
+    if mixing >= 0 {
+        relieve(draft, lot, &dark, &mut lots, rng);
+    }
     lots
+}
+
+/// Places of a rack or of the trays that are taken for some time.
+struct Stay {
+    resource: usize,
+    at: At,
+    length: At,
+    amount: i32,
+}
+
+/// Adds lots to `lots` until those that are left leave room for the stay of `lot`.
+fn relieve(draft: &Draft, lot: usize, stay: &Stay, lots: &mut Vec<usize>, rng: &mut SmallRng) {
+    let mut room = draft.places[stay.resource].clone();
+    for &other in lots.iter().chain([&lot]) {
+        for (at, length, amount) in stays(draft, other, stay.resource).into_iter().flatten() {
+            room.give(at, length, amount);
+        }
+    }
+    while let Some(slot) = room.overfull(stay.at, stay.length, stay.amount) {
+        let there = |&(at, length, _): &(At, At, i32)| (at..at + length).contains(&slot);
+        let others: Vec<usize> = placed(draft)
+            .into_iter()
+            .filter(|other| *other != lot && !lots.contains(other))
+            .filter(|&other| {
+                stays(draft, other, stay.resource)
+                    .iter()
+                    .flatten()
+                    .any(there)
+            })
+            .collect();
+        let Some(&other) = others.choose(rng) else {
+            return;
+        };
+        for (at, length, amount) in stays(draft, other, stay.resource).into_iter().flatten() {
+            room.give(at, length, amount);
+        }
+        lots.push(other);
+    }
+}
+
+/// Returns when a lot keeps places of `resource`, and how many: in the dark rack, in
+/// the trays and in the open rack.
+fn stays(draft: &Draft, lot: usize, resource: usize) -> [Option<(At, At, i32)>; 3] {
+    let facts = &draft.ground.lots[lot];
+    let steps = draft.lots[lot];
+    let coat = steps.and_then(|steps| steps.coat);
+    let sun = steps.and_then(|steps| steps.sun);
+    let dark = coat.map(|coat| (coat.at + facts.coat, facts.dark, facts.amount));
+    let wash = sun.map(|sun| (sun.wash, facts.wash, facts.trays));
+    let open = sun.map(|sun| (sun.wash + facts.wash, facts.open, facts.amount));
+    [
+        dark.filter(|_| resource == facts.dark_rack),
+        wash.filter(|_| resource == TRAY),
+        open.filter(|_| resource == facts.open_rack),
+    ]
 }

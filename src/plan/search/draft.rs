@@ -5,12 +5,9 @@
 //! the search that did not pay is undone in the time that it took.
 
 use super::At;
-use super::ground::{Come, Ground};
+use super::ground::{Come, Ground, TRAY};
 use super::hands::{Hands, Task};
 use super::places::Places;
-
-/// The tray's place among the resources.
-const TRAY: usize = 4;
 
 /// When the steps of a lot start.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -52,6 +49,8 @@ pub(super) struct Decision {
     pub(super) lots: Vec<Option<Steps>>,
     /// Start of packing of each order that is packed.
     pub(super) packs: Vec<Option<At>>,
+    /// Weighted order-days after the promise.
+    pub(super) late: i64,
     /// Weighted cost.
     pub(super) cost: i64,
 }
@@ -117,6 +116,7 @@ impl<'g> Draft<'g> {
         Decision {
             lots: self.lots.clone(),
             packs: self.packs.clone(),
+            late: self.late,
             cost: self.cost(),
         }
     }
@@ -231,6 +231,24 @@ impl<'g> Draft<'g> {
     pub(super) fn session_left(&self, start: At) -> bool {
         let day = (start / self.ground.per_day) as usize;
         self.sessions_on[day] < self.ground.sessions_per_day
+    }
+
+    /// Whether a new session may start at `start`, as far as days and sessions go.
+    pub(super) fn admits_session(&self, start: At) -> bool {
+        let taken = self.sessions.binary_search_by_key(&start, |s| s.0).is_ok();
+        !taken && self.session_left(start)
+    }
+
+    /// Returns the first moment from `start` on, on a day that has a session left.
+    pub(super) fn next_session_from(&self, start: At) -> Option<At> {
+        let start = start.max(0);
+        let day = (start / self.ground.per_day) as usize;
+        let left = |&count: &i64| count < self.ground.sessions_per_day;
+        let days = self.sessions_on.get(day..)?.iter().position(left)?;
+        match days {
+            0 => Some(start),
+            _ => Some((day + days) as At * self.ground.per_day),
+        }
     }
 
     /// Returns when finishing of a placed lot ends.

@@ -19,7 +19,7 @@ const HORIZON_MAX: i64 = 1 << 20;
 /// No step is longer and no moment is farther away. [slots]
 const FAR: i64 = 1 << 22;
 /// The tray's place among the resources; frames follow it.
-const TRAY: usize = 4;
+pub(super) const TRAY: usize = 4;
 
 /// An admissible exposure of a lot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -11,12 +11,9 @@ use rand::rngs::SmallRng;
 
 use super::At;
 use super::draft::{Draft, Steps, Sun};
-use super::ground::{Come, LotFacts, Start};
+use super::ground::{Come, LotFacts, Start, TRAY};
 use super::leeway::Rush;
 use super::{coating, leeway, squeeze};
-
-/// The tray's place among the resources.
-const TRAY: usize = 4;
 
 /// What an insertion leaves to chance.
 pub(super) struct Whim<'a> {
@@ -25,7 +22,7 @@ pub(super) struct Whim<'a> {
     /// [1 in 2³²]
     pub(super) blink: u32,
     /// How many exposures may be tried by pushing other steps aside.
-    pub(super) pushes: u32,
+    pub(super) pushes: usize,
     /// Which hours are in demand.
     pub(super) rush: &'a mut Rush,
     /// Whether steps with leeway keep out of the rush.
@@ -132,8 +129,8 @@ impl Survey {
 fn survey(draft: &Draft, lot: usize, cap: i64, whim: &mut Whim) -> Survey {
     let ground = draft.ground;
     let facts = &ground.lots[lot];
-    let outlook = match facts.come {
-        Come::Fresh => Some(coating::outlook(draft, facts)),
+    let mut outlook = match facts.come {
+        Come::Fresh => Some(coating::Outlook::new(draft, facts)),
         _ => None,
     };
     let session_price = ground.instance.weights.session;
@@ -142,38 +139,47 @@ fn survey(draft: &Draft, lot: usize, cap: i64, whim: &mut Whim) -> Survey {
         offer: None,
         blocked: Vec::new(),
     };
+    let soonest = outlook.as_mut().map_or(0, |outlook| outlook.soonest_load());
     let mut limit = cap;
     let mut tiers = Tiers::new(draft, lot, cap);
     while let Some((base, run)) = tiers.next_run() {
         for index in run {
             let start = &facts.starts[index];
-            if base + start.price >= limit {
+            let least = base + start.price;
+            if least >= limit {
                 whim.rush.trace(limit);
                 return survey;
             }
             let load = start.at - ground.load;
-            let extra = match &outlook {
+            if load < soonest {
+                continue;
+            }
+            let unmanned = unmanned(draft, facts, start);
+            if let Some(slot) = unmanned
+                && survey.blocked.len() >= whim.pushes
+            {
+                whim.rush.note(slot, least);
+                continue;
+            }
+            let extra = match &mut outlook {
                 None => 0,
-                Some(outlook) => match outlook.opening(draft, facts, load) {
+                Some(outlook) => match outlook.opening(load) {
                     None => continue,
                     Some(opening) => i64::from(opening) * session_price,
                 },
             };
-            if base + start.price + extra >= limit {
+            if least + extra >= limit {
                 continue;
             }
-            if let Some(slot) = unmanned(draft, facts, start) {
-                whim.rush.note(slot, base + start.price + extra);
-                if (survey.blocked.len() as u32) < whim.pushes && !whim.blinks() {
-                    let whole = start.length + ground.load + ground.unload;
-                    if draft.places[facts.frame].fits(load, whole, 1) {
-                        survey.blocked.push((index, extra));
-                    }
+            let rest = match unmanned {
+                None => after(draft, facts, start),
+                Some(slot) => {
+                    whim.rush.note(slot, least + extra);
+                    None
                 }
-                continue;
-            }
-            let Some((wash, finish)) = after(draft, facts, start) else {
-                if (survey.blocked.len() as u32) < whim.pushes && !whim.blinks() {
+            };
+            let Some((wash, finish)) = rest else {
+                if survey.blocked.len() < whim.pushes && !whim.blinks() {
                     let whole = start.length + ground.load + ground.unload;
                     if draft.places[facts.frame].fits(load, whole, 1) {
                         survey.blocked.push((index, extra));

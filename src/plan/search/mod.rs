@@ -27,13 +27,13 @@ mod walk;
 
 use crate::plan::model::{Cost, Instance, Timing};
 use ground::Ground;
-use walk::Walk;
+use walk::{PACES, Walk};
 
 /// A moment or a length in slots, small enough to keep many of.
 type At = i32;
 
 /// Searches that run side by side.
-const WALKS: u64 = 2;
+const WALKS: u64 = PACES.len() as u64;
 /// Steps of each search between two exchanges.
 const EXCHANGE: u64 = 500;
 
@@ -74,13 +74,10 @@ pub fn solve(instance: &Instance, effort: &Effort, used: &Used, start: Option<&T
     let mut left = effort.iterations.unwrap_or(u64::MAX);
     let length = left.div_ceil(WALKS);
     let mut walks: Vec<Walk> = (0..WALKS)
-        .map(|index| {
-            Walk::new(
-                &ground,
-                effort.seed.wrapping_mul(WALKS) + index,
-                length,
-                start.as_ref(),
-            )
+        .zip(PACES)
+        .map(|(index, pace)| {
+            let seed = effort.seed.wrapping_mul(WALKS) + index;
+            Walk::new(&ground, (seed, pace), length, start.as_ref())
         })
         .collect();
     let mut done = 0;

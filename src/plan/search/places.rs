@@ -34,6 +34,17 @@ impl Places {
         most + amount <= self.capacity
     }
 
+    /// Returns a slot of `[at, at + length)` in which `amount` more does not fit.
+    pub(super) fn overfull(&self, at: At, length: At, amount: i32) -> Option<At> {
+        if amount <= 0 {
+            return None;
+        }
+        let range = self.range(at, length);
+        let full = |&used: &i32| used.max(0) + amount > self.capacity;
+        let index = self.used[range.clone()].iter().rposition(full)?;
+        Some((range.start + index) as At)
+    }
+
     /// Fills `amount` places over the part of `[at, at + length)` inside the horizon.
     pub(super) fn take(&mut self, at: At, length: At, amount: i32) {
         let range = self.range(at, length);

@@ -91,8 +91,7 @@ fn spare_session(draft: &mut Draft, reopen: Option<At>, rng: &mut SmallRng) -> O
         Some(_) | None => rng.random_range(0..ground.horizon),
     };
     let start = draft.hands.find_first(from, ground.horizon, ground.setup)?;
-    let taken = draft.sessions.binary_search_by_key(&start, |s| s.0).is_ok();
-    if taken || !draft.session_left(start) {
+    if !draft.admits_session(start) {
         return None;
     }
     draft.open_session(start);

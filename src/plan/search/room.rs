@@ -7,11 +7,8 @@
 
 use super::At;
 use super::draft::{Draft, Steps};
-use super::ground::Come;
+use super::ground::{Come, TRAY};
 use super::hands::Task;
-
-/// The tray's place among the resources.
-const TRAY: usize = 4;
 
 /// A stretch of time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -24,6 +24,8 @@ pub(super) enum Ruin {
     Late,
     /// All lots with a step in a stretch of time.
     Stretch,
+    /// Lots that dry on racks of the same kind or lie in the same frame, close in time.
+    Alike,
     /// What stands between a badly placed lot and a better exposure.
     Aim,
     /// All lots of a coating session, which is opened at another moment.
@@ -31,12 +33,13 @@ pub(super) enum Ruin {
 }
 
 /// The ways that are drawn from; reopening is drawn apart.
-pub(super) const RUINS: [Ruin; 7] = [
+pub(super) const RUINS: [Ruin; 8] = [
     Ruin::Scattered,
     Ruin::Near,
     Ruin::Session,
     Ruin::Late,
     Ruin::Stretch,
+    Ruin::Alike,
     Ruin::Aim,
     Ruin::Aim,
 ];
@@ -63,6 +66,7 @@ pub(super) fn ruin(draft: &mut Draft, way: Ruin, count: usize, rng: &mut SmallRn
         }
         Ruin::Scattered => scattered(draft, count, rng),
         Ruin::Near => near(draft, count, rng),
+        Ruin::Alike => alike(draft, count, rng),
         Ruin::Session => session(draft, count, rng),
         Ruin::Reopen => {
             ruined.reopen = draft.sessions.choose(rng).map(|session| session.0);
@@ -112,7 +116,10 @@ fn moment(draft: &Draft, lot: usize) -> At {
 }
 
 fn nearest(draft: &Draft, moment_of_seed: At, count: usize) -> Vec<usize> {
-    let mut lots = placed(draft);
+    nearest_of(draft, placed(draft), moment_of_seed, count)
+}
+
+fn nearest_of(draft: &Draft, mut lots: Vec<usize>, moment_of_seed: At, count: usize) -> Vec<usize> {
     let away = |&lot: &usize| (moment(draft, lot) - moment_of_seed).abs();
     if count < lots.len() {
         lots.select_nth_unstable_by_key(count, |lot| (away(lot), *lot));
@@ -126,6 +133,20 @@ fn near(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
         Some(&seed) => nearest(draft, moment(draft, seed), count),
         None => Vec::new(),
     }
+}
+
+fn alike(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
+    let mut lots = placed(draft);
+    let Some(&seed) = lots.choose(rng) else {
+        return Vec::new();
+    };
+    let facts = &draft.ground.lots;
+    if rng.random_bool(0.5) {
+        lots.retain(|&lot| facts[lot].frame == facts[seed].frame);
+    } else {
+        lots.retain(|&lot| facts[lot].open_rack == facts[seed].open_rack);
+    }
+    nearest_of(draft, lots, moment(draft, seed), count)
 }
 
 fn session(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {

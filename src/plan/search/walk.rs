@@ -11,17 +11,37 @@ use super::leeway::Rush;
 use super::recreate::recreate;
 use super::ruin::{RUINS, Ruin, Ruined, ruin};
 
-/// Temperature, as cost of a worsening that is still taken now and then: at the start,
-/// when the orders' days are settled, and at the end.
-const HOT: f64 = 15_000.0;
-const WARM: f64 = 1_000.0;
+/// Temperature, as cost of a worsening that is still taken now and then: when the
+/// orders' days are settled, and at the end.
+const WARM: f64 = 3_000.0;
 const COLD: f64 = 10.0;
-/// Share of the way on which the days are settled.
-const SETTLING: f64 = 0.6;
+
+/// How a walk goes its way.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pace {
+    /// Temperature at the start.
+    hot: f64,
+    /// Share of the way on which the days are settled.
+    settling: f64,
+    /// Lots taken out at once, at most.
+    taken_max: usize,
+}
+
+/// What the walks keep to: one roams widely in large steps, one less so in small steps.
+pub(super) const PACES: [Pace; 2] = [
+    Pace {
+        hot: 60_000.0,
+        settling: 0.8,
+        taken_max: 9,
+    },
+    Pace {
+        hot: 30_000.0,
+        settling: 0.8,
+        taken_max: 6,
+    },
+];
 /// What a weighted order-day of lateness counts until then; its own weight at the end.
 const SOFT: f64 = 10_000.0;
-/// Lots taken out at once, at most.
-const TAKEN_MAX: usize = 9;
 /// Share of steps that open a session at another moment.
 const REOPENING: f64 = 0.05;
 /// Share of fitting places that are passed over. [1 in 2³²]
@@ -33,8 +53,13 @@ pub(super) struct Walk<'g> {
     draft: Draft<'g>,
     rng: SmallRng,
     rush: Rush,
+    pace: Pace,
     pub(super) best: Decision,
     step: u64,
+    /// Share of the way that is behind.
+    done: f64,
+    /// Share of the way at which the days are settled.
+    settled: f64,
     /// Steps that it may make.
     length: u64,
     /// Share of the way that is left out at the start.
@@ -46,7 +71,7 @@ impl<'g> Walk<'g> {
     /// once.
     pub(super) fn new(
         ground: &'g Ground<'g>,
-        seed: u64,
+        (seed, pace): (u64, Pace),
         length: u64,
         start: Option<&Decision>,
     ) -> Self {
@@ -76,9 +101,12 @@ impl<'g> Walk<'g> {
             draft,
             rng,
             rush,
+            pace,
             step: 0,
+            done: 0.0,
+            settled: pace.settling,
             length,
-            skipped: if start.is_some() { SETTLING } else { 0.0 },
+            skipped: if start.is_some() { pace.settling } else { 0.0 },
         }
     }
 
@@ -94,8 +122,12 @@ impl<'g> Walk<'g> {
         steps
     }
 
-    /// Takes over a better plan found elsewhere.
+    /// Takes over a better plan found elsewhere, and goes on from a more punctual one
+    /// once the days are settled.
     pub(super) fn adopt(&mut self, other: &Decision) {
+        if self.done > self.settled && other.late < self.draft.late {
+            self.draft.restore(other);
+        }
         if other.cost < self.best.cost {
             self.best = other.clone();
         }
@@ -103,13 +135,19 @@ impl<'g> Walk<'g> {
 
     /// Makes one step, with `done` of the way behind.
     fn step(&mut self, done: f64) {
-        let heat = self.temper(self.skipped + done * (1.0 - self.skipped));
+        self.done = self.skipped + done * (1.0 - self.skipped);
+        if self.best.late == 0 && self.done < self.settled {
+            // Nothing can be more punctual; the rest of the way is for the hours.
+            self.settled = self.done;
+            self.draft.restore(&self.best);
+        }
+        let heat = self.temper(self.done);
         if self.step.is_multiple_of(500) {
             self.rush.fade();
         }
         let luck = -self.rng.random::<f64>().max(f64::MIN_POSITIVE).ln();
         let most = self.draft.felt() + (heat * luck) as i64;
-        let largest = (self.draft.lots.len() / 3).clamp(2, TAKEN_MAX);
+        let largest = (self.draft.lots.len() / 3).clamp(2, self.pace.taken_max);
         let count = self.rng.random_range(1..=largest);
         let way = if self.rng.random_bool(REOPENING) {
             Ruin::Reopen
@@ -146,11 +184,11 @@ impl<'g> Walk<'g> {
     fn temper(&mut self, done: f64) -> f64 {
         let full = self.draft.ground.instance.weights.late as f64;
         let low = SOFT.min(full);
-        if done < SETTLING {
+        if done < self.settled {
             self.draft.pressure = low as i64;
-            return HOT * (WARM / HOT).powf(done / SETTLING);
+            return self.pace.hot * (WARM / self.pace.hot).powf(done / self.settled);
         }
-        let past = (done - SETTLING) / (1.0 - SETTLING);
+        let past = (done - self.settled) / (1.0 - self.settled);
         self.draft.pressure = (low * (full / low).powf(past)) as i64;
         WARM * (COLD / WARM).powf(past)
     }
