@@ -51,6 +51,7 @@ mod recipients;
 mod schemas;
 mod search;
 mod sheet;
+mod shop_rules;
 mod small_studio;
 mod stock;
 mod sun_days;
