@@ -89,11 +89,15 @@ pub fn table(cases: &[Case]) -> String {
 }
 
 /// Returns the mean of something over the promises of a level, under forecasts whose
-/// errors are as the promises assume them.
-pub fn share(cases: &[Case], level: usize, of: impl Fn(&Case) -> f64) -> f64 {
+/// errors are as the promises assume them, and how far chance takes it off in 95 of 100
+/// samples of questions.
+pub fn mean(cases: &[Case], level: usize, of: impl Fn(&Case) -> f64) -> (f64, f64) {
     let those = |case: &&Case| case.way == "ranks" && case.level == level && case.promised;
     let those: Vec<f64> = cases.iter().filter(those).map(of).collect();
-    those.iter().sum::<f64>() / those.len().max(1) as f64
+    let count = those.len().max(2) as f64;
+    let mean = those.iter().sum::<f64>() / count;
+    let squares: f64 = those.iter().map(|value| (value - mean).powi(2)).sum();
+    (mean, 1.96 * squares.sqrt() / (count * (count - 1.0)).sqrt())
 }
 
 impl Sum {
