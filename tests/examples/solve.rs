@@ -16,6 +16,10 @@ use clap::Parser;
 use fairday::plan::model::Instance;
 use fairday::plan::search::{Effort, Solved, solve};
 
+mod processor;
+
+use processor::processor_seconds;
+
 /// Solves one instance of the core planning problem.
 #[derive(Debug, Parser)]
 struct Args {
@@ -92,12 +96,6 @@ fn run(args: &Args) -> anyhow::Result<String> {
 )]
 fn started() -> Instant {
     Instant::now()
-}
-
-/// Returns the processor time of all threads since the program began. [s]
-fn processor_seconds() -> f64 {
-    let time = rustix::time::clock_gettime(rustix::time::ClockId::ProcessCPUTime);
-    time.tv_sec as f64 + time.tv_nsec as f64 * 1e-9
 }
 
 fn read(path: &Path) -> anyhow::Result<Instance> {
