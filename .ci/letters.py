@@ -8,7 +8,8 @@ killed at 200 random moments for each server, with more letters if those run out
 strace is at hand, it is also killed at each single call that writes a file, syncs, renames,
 sends or waits for an answer, in a run of two letters, one of them to two people, and in
 the run after it that asks once more for who was refused. What the servers hold for whom is
-then counted, and every doubt in the journal must stand on the screen with its two choices.
+then counted, every doubt in the journal must stand on the screen with its two choices, and
+each letter must be noted as due once, before it was written, whatever stopped the runs.
 
 Tried out: `send --try` says that all is well, that the password is wrong, that nobody
 vouches for the certificate, and hands nothing over.
@@ -264,15 +265,16 @@ class Fairday:
         return subprocess.run(command, env=self.env, capture_output=True, text=True)
 
 
-def last_steps(folder: Path) -> dict[str, dict]:
-    """The last whole entry of the journal for each letter, by its name."""
+def entries(folder: Path) -> list[dict]:
+    """The whole entries of the journal."""
     journal = folder / "outbox" / "journal.jsonl"
     text = journal.read_text() if journal.exists() else ""
-    last = {}
-    for line in text.split("\n")[:-1]:
-        entry = json.loads(line)
-        last[entry["id"]] = entry
-    return last
+    return [json.loads(line) for line in text.split("\n")[:-1]]
+
+
+def last_steps(folder: Path) -> dict[str, dict]:
+    """The last whole entry of the journal for each letter, by its name."""
+    return {entry["id"]: entry for entry in entries(folder)}
 
 
 def settle(fairday: Fairday, folder: Path, server: Server, before: Counter, said=None) -> int:
@@ -332,6 +334,12 @@ def judge(folder: Path, server: Server, count: int, before: Counter) -> tuple[in
     noted = sum(path.read_text().count("kind: dispatched") for path in folder.glob("0*.yaml"))
     if noted != count:
         fail(f"{noted} of {count} customers stand as told in their order files")
+    steps: dict[str, list[str]] = {}
+    for entry in entries(folder):
+        steps.setdefault(entry["order"], []).append(entry["step"])
+    for order, went in steps.items():
+        if went[:2] != ["due", "queued"] or went.count("due") != 1:
+            fail(f"order {order} is noted as {went}; each is due once, then written")
     return lost, twice
 
 

@@ -37,8 +37,8 @@ pub struct Entry {
     /// that goes to the customer alone, of which the step says it all.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub recipients: Vec<Recipient>,
-    /// All that it states, where it was queued; none in later entries, and none of who
-    /// was forgotten.
+    /// All that makes it due and that it states, where it was found due; none in later
+    /// entries, and none of who was forgotten.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub facts: Option<Value>,
     /// What happened.
@@ -52,6 +52,8 @@ pub struct Entry {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Step {
+    /// Its news was found due; it is about to be written.
+    Due,
     /// It lies whole in the outbox.
     Queued,
     /// It is about to leave; from here on a broken line leaves doubt.
@@ -113,7 +115,7 @@ impl Reached {
 /// Where a letter stands after its last step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum State {
-    /// It waits to be handed over.
+    /// It waits to be written or handed over.
     Waiting,
     /// The customer was told.
     Told,
@@ -129,9 +131,11 @@ impl Step {
     /// Returns where a letter stands after this step.
     pub fn state(self) -> State {
         match self {
-            Step::Queued | Step::RefusedNow | Step::SenderRefused | Step::SettledToSend => {
-                State::Waiting
-            }
+            Step::Due
+            | Step::Queued
+            | Step::RefusedNow
+            | Step::SenderRefused
+            | Step::SettledToSend => State::Waiting,
             Step::Accepted | Step::SettledAsTold => State::Told,
             Step::HandedOver | Step::Unknown => State::Unsure,
             Step::RefusedForGood => State::Refused,

@@ -196,7 +196,7 @@ fn letters(screen: &ForgetScreen, page: &mut Page) {
     }
     let word = if screen.done { "gone" } else { "goes" };
     let text = format!(
-        "{} with their words and addresses, and the address in the record of {}; when which \
+        "{} with words and addresses, and the address in the record of {}; when which \
          kind was sent, and what became of it, stays",
         count(screen.mails, "mail"),
         count(screen.letters, "letter")

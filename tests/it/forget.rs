@@ -108,8 +108,9 @@ fn a_customer_goes_from_order_letters_and_pages_and_the_numbers_stay() {
         assert!(order.contains(words), "{words}\n{order}");
     }
     let journal = &after["outbox/journal.jsonl"];
-    assert_eq!(journal.lines().count(), 3, "{journal}");
-    assert_eq!(journal.matches("\"to\":\"…\"").count(), 3, "{journal}");
+    assert_eq!(journal.lines().count(), 4, "{journal}");
+    assert_eq!(journal.matches("\"to\":\"…\"").count(), 4, "{journal}");
+    assert_eq!(journal.matches("\"facts\"").count(), 0, "{journal}");
     let (code, shown) = run(folder, &["forget", "Tom Whitlock", "--yes"]);
     assert_eq!((code, contents(folder)), (Some(0), after), "{shown}");
     assert!(

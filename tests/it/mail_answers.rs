@@ -42,7 +42,7 @@ fn a_well_server_takes_the_mail_as_it_lies_in_the_outbox() {
     assert!(run.failure.is_none());
     assert_eq!(run.sendings[0].fate, Fate::Accepted);
     assert_eq!(run.sendings[0].on, today());
-    let taken = [Step::Queued, Step::HandedOver, Step::Accepted];
+    let taken = [Step::Due, Step::Queued, Step::HandedOver, Step::Accepted];
     assert_eq!(steps(folder.path()), taken);
     let seen = &server.seen()[0];
     assert_eq!(seen.from, "MAIL FROM:<studio@blue-shed.example.org>");
@@ -123,7 +123,7 @@ fn a_login_that_is_refused_stops_the_run_and_shows_no_password() {
         "{failure}"
     );
     assert!(!failure.contains("hunter"));
-    assert_eq!(steps(folder.path()), [Step::Queued]);
+    assert_eq!(steps(folder.path()), [Step::Due, Step::Queued]);
 }
 
 #[test]
@@ -191,7 +191,7 @@ fn a_token_that_is_refused_says_why() {
     let run = run(folder.path(), &[letter()], &mut way, MORNING);
     let failure = format!("{:#}", run.failure.unwrap());
     assert!(failure.ends_with("535 5.7.8 it expired"), "{failure}");
-    assert_eq!(steps(folder.path()), [Step::Queued]);
+    assert_eq!(steps(folder.path()), [Step::Due, Step::Queued]);
 }
 
 #[test]
@@ -234,7 +234,7 @@ fn an_address_is_masked_however_the_server_writes_it() {
             ..WELL
         },
         Fate::RefusedForGood,
-        &[Step::Queued, Step::RefusedForGood],
+        &[Step::Due, Step::Queued, Step::RefusedForGood],
         0,
     );
     let folder = tempfile::tempdir().unwrap();

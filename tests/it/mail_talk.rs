@@ -107,33 +107,35 @@ fn send_one(script: Script) -> Came {
 
 /// Fate, steps and whether the message came through, for an act at a point.
 fn expected(point: Point, act: Act) -> (Fate, Vec<Step>, usize) {
-    use Step::{Accepted, HandedOver, Queued, RefusedForGood, RefusedNow, SenderRefused, Unknown};
+    use Step::{
+        Accepted, Due, HandedOver, Queued, RefusedForGood, RefusedNow, SenderRefused, Unknown,
+    };
     let until = at("2026-05-11T07:15:00+02:00");
     let now = Fate::RefusedNow { until };
     // What a server says to a goodbye changes nothing.
     if act == Act::Slowly || point == Point::Quit {
-        return (Fate::Accepted, vec![Queued, HandedOver, Accepted], 1);
+        return (Fate::Accepted, vec![Due, Queued, HandedOver, Accepted], 1);
     }
     let says_for_good = matches!(act, Act::Say(words) if words.starts_with('5'));
     let says = matches!(act, Act::Say(_));
     match point {
         // Nothing was said about the letter yet: it waits, and the run ends.
         Point::Greeting | Point::Ehlo | Point::StartTls | Point::EhloAgain | Point::Auth => {
-            (Fate::Waiting, vec![Queued], 0)
+            (Fate::Waiting, vec![Due, Queued], 0)
         }
         // What is wrong with the sender is not wrong with the customer's address.
-        Point::Mail if says_for_good => (Fate::Waiting, vec![Queued, SenderRefused], 0),
+        Point::Mail if says_for_good => (Fate::Waiting, vec![Due, Queued, SenderRefused], 0),
         Point::Rcpt | Point::Data if says_for_good => {
-            (Fate::RefusedForGood, vec![Queued, RefusedForGood], 0)
+            (Fate::RefusedForGood, vec![Due, Queued, RefusedForGood], 0)
         }
-        Point::Mail | Point::Rcpt | Point::Data => (now, vec![Queued, RefusedNow], 0),
+        Point::Mail | Point::Rcpt | Point::Data => (now, vec![Due, Queued, RefusedNow], 0),
         Point::End if says_for_good => {
-            let steps = vec![Queued, HandedOver, RefusedForGood];
+            let steps = vec![Due, Queued, HandedOver, RefusedForGood];
             (Fate::RefusedForGood, steps, 1)
         }
-        Point::End if says => (now, vec![Queued, HandedOver, RefusedNow], 1),
+        Point::End if says => (now, vec![Due, Queued, HandedOver, RefusedNow], 1),
         // Only here does nobody know.
-        Point::End | Point::Quit => (Fate::Unknown, vec![Queued, HandedOver, Unknown], 1),
+        Point::End | Point::Quit => (Fate::Unknown, vec![Due, Queued, HandedOver, Unknown], 1),
     }
 }
 
@@ -199,7 +201,10 @@ fn a_server_that_takes_its_leave_refuses_for_now() {
         assert!(came.said.contains("ended the run"), "{}", came.said);
     }
     let came = send_one(script(Point::Greeting, Act::Say("421 full")));
-    assert_eq!((came.fate, came.steps), (Fate::Waiting, vec![Step::Queued]));
+    assert_eq!(
+        (came.fate, came.steps),
+        (Fate::Waiting, vec![Step::Due, Step::Queued])
+    );
 }
 
 /// A yes that belongs to another command: from here on the two are not at the same point
@@ -235,7 +240,7 @@ fn a_yes_out_of_turn_is_no_yes() {
 fn a_login_that_is_wanted_condemns_no_address() {
     for point in [Point::Rcpt, Point::Data] {
         let came = send_one(script(point, Act::Say("530 log in first")));
-        let steps = vec![Step::Queued, Step::SenderRefused];
+        let steps = vec![Step::Due, Step::Queued, Step::SenderRefused];
         assert_eq!((came.fate, came.steps), (Fate::Waiting, steps), "{point:?}");
         assert!(came.said.contains("530 log in first"), "{}", came.said);
     }

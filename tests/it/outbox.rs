@@ -17,6 +17,7 @@ use super::mail::{at, letter_for};
 use super::mail_server::{Act, MailServer, Script, WELL};
 
 pub const MORNING: &str = "2026-05-11T06:45:00+02:00";
+const NEXT_MORNING: &str = "2026-05-12T06:45:00+02:00";
 
 pub fn smtp(server: &MailServer) -> Smtp {
     let mut smtp = Smtp::new("127.0.0.1", server.port, MailSecurity::None, None);
@@ -183,8 +184,10 @@ fn a_letter_that_waited_is_withdrawn_when_its_words_are_old() {
     assert_eq!(run.sendings[0].fate, Fate::Accepted);
     assert_eq!(server.seen().len(), 1);
     let expected = [
+        Step::Due,
         Step::Queued,
         Step::Withdrawn,
+        Step::Due,
         Step::Queued,
         Step::HandedOver,
         Step::Accepted,
@@ -200,7 +203,7 @@ fn crashed_in_mid_air(folder: &Path) {
     let journal = std::fs::read_to_string(&path).unwrap();
     let kept: String = journal
         .lines()
-        .take(2)
+        .take(3)
         .flat_map(|line| [line, "\n"])
         .collect();
     assert!(kept.contains("handed_over"));
@@ -326,34 +329,88 @@ fn a_crash_anywhere_in_the_journal_loses_nothing_and_sends_nothing_twice() {
     let line_ends: Vec<usize> = (1..=journal.len())
         .filter(|end| journal[end - 1] == b'\n')
         .collect();
-    assert_eq!(line_ends.len(), 3, "queued, handed over, accepted");
+    assert_eq!(line_ends.len(), 4, "due, queued, handed over, accepted");
     let near_end = |cut: usize| line_ends.iter().any(|end| cut.abs_diff(*end) <= 1);
     // Every cut was tried once; each costs some waits for the disk.
     for cut in (0..=journal.len()).filter(|cut| cut % 41 == 0 || near_end(*cut)) {
-        let folder = tempfile::tempdir().unwrap();
-        std::fs::create_dir_all(folder.path().join("outbox/written")).unwrap();
-        for entry in std::fs::read_dir(whole.path().join("outbox/written")).unwrap() {
-            let entry = entry.unwrap();
-            let copy = folder.path().join("outbox/written").join(entry.file_name());
-            std::fs::copy(entry.path(), copy).unwrap();
-        }
-        std::fs::write(folder.path().join("outbox/journal.jsonl"), &journal[..cut]).unwrap();
-        let mut way = Counting { handed_over: 0 };
-        let after = run(folder.path(), &[letter()], &mut way, MORNING);
-        let was_handed_over = cut >= line_ends[1];
-        let was_accepted = cut >= line_ends[2];
-        let expected = match (was_handed_over, was_accepted) {
-            (_, true) => (Fate::Told, 0),
-            (true, false) => (Fate::Unknown, 0),
-            (false, false) => (Fate::Accepted, 1),
+        let was = |step: usize| cut >= line_ends[step];
+        let (was_due, was_queued, was_handed_over, was_accepted) = (was(0), was(1), was(2), was(3));
+        // The letter itself is written between these two steps.
+        let written: &[bool] = match (was_due, was_queued) {
+            (false, _) => &[false],
+            (true, false) => &[false, true],
+            (_, true) => &[true],
         };
-        let found = (after.sendings[0].fate.clone(), way.handed_over);
-        assert_eq!(found, expected, "cut after {cut} bytes");
-        let state = steps(folder.path()).last().map(|step| step.state());
-        let doubt = was_handed_over && cut < line_ends[2];
-        let settled = if doubt { State::Unsure } else { State::Told };
-        assert_eq!(state, Some(settled), "cut after {cut} bytes");
+        for is_written in written {
+            let place = format!("cut after {cut} bytes, written: {is_written}");
+            let folder = tempfile::tempdir().unwrap();
+            let letters = folder.path().join("outbox/written");
+            std::fs::create_dir_all(&letters).unwrap();
+            let whole = std::fs::read_dir(whole.path().join("outbox/written")).unwrap();
+            for entry in whole.filter(|_| *is_written) {
+                let entry = entry.unwrap();
+                std::fs::copy(entry.path(), letters.join(entry.file_name())).unwrap();
+            }
+            std::fs::write(folder.path().join("outbox/journal.jsonl"), &journal[..cut]).unwrap();
+            let mut way = Counting { handed_over: 0 };
+            let after = run(folder.path(), &[letter()], &mut way, NEXT_MORNING);
+            let expected = match (was_handed_over, was_accepted) {
+                (_, true) => (Fate::Told, 0),
+                (true, false) => (Fate::Unknown, 0),
+                (false, false) => (Fate::Accepted, 1),
+            };
+            let found = (after.sendings[0].fate.clone(), way.handed_over);
+            assert_eq!(found, expected, "{place}");
+            let steps = steps(folder.path());
+            let doubt = was_handed_over && !was_accepted;
+            let settled = if doubt { State::Unsure } else { State::Told };
+            assert_eq!(steps.last().map(|s| s.state()), Some(settled), "{place}");
+            // The run goes on with what was begun, under the same name.
+            assert_eq!(steps[..2], [Step::Due, Step::Queued], "{place}");
+            let dues = steps.iter().filter(|step| **step == Step::Due).count();
+            assert_eq!(dues, 1, "{place}");
+            let names = names(&letters);
+            assert_eq!(names.len(), 1, "{place}");
+            let day = if was_due { "20260511-" } else { "20260512-" };
+            assert!(names[0].starts_with(day), "{names:?}, {place}");
+        }
     }
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let entries = std::fs::read_dir(folder).unwrap();
+    let name = |entry: std::io::Result<std::fs::DirEntry>| entry.unwrap().file_name();
+    entries.map(|e| name(e).into_string().unwrap()).collect()
+}
+
+/// A run died between the two, and its news is over before the next one: nothing is
+/// written for it, and that is said as for any letter that never left.
+#[test]
+fn what_was_due_and_never_written_is_given_up_or_makes_way() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut way = Folder::new(folder.path().join("out"));
+    let cut = |folder: &Path, way: &mut Folder| {
+        run(folder, &[letter()], way, MORNING);
+        let path = folder.join("outbox/journal.jsonl");
+        let journal = std::fs::read_to_string(&path).unwrap();
+        std::fs::write(&path, journal.split_inclusive('\n').next().unwrap()).unwrap();
+        std::fs::remove_dir_all(folder.join("outbox/written")).unwrap();
+        std::fs::remove_dir_all(folder.join("out")).unwrap();
+    };
+    cut(folder.path(), &mut way);
+    let over = run(folder.path(), &[], &mut way, "2026-05-17T06:45:00+02:00");
+    assert_eq!(over.sendings[0].fate, Fate::GivenUp);
+    assert_eq!(steps(folder.path()), [Step::Due, Step::Withdrawn]);
+    let folder = tempfile::tempdir().unwrap();
+    let mut way = Folder::new(folder.path().join("out"));
+    cut(folder.path(), &mut way);
+    let mut newer = letter();
+    newer.text.push_str("One thing more.\n");
+    let run = run(folder.path(), &[newer], &mut way, NEXT_MORNING);
+    assert_eq!(run.sendings[0].fate, Fate::Accepted);
+    let begun = [Step::Due, Step::Withdrawn, Step::Due, Step::Queued];
+    assert_eq!(steps(folder.path())[..4], begun);
+    assert_eq!(names(&folder.path().join("out")).len(), 1);
 }
 
 /// A way that takes everything, counts, and cannot be asked afterwards.
@@ -483,7 +540,7 @@ fn a_letter_in_doubt_stays_in_the_thread_in_the_order_of_writing() {
         mailparse::MailHeaderMap::get_first_value(parsed.headers.as_slice(), name)
     };
     let seen = well.seen();
-    let (first, second) = (&names[0], &names[3]);
+    let (first, second) = (&names[0], &names[4]);
     assert_eq!(header(&seen[0].bytes, "In-Reply-To").as_ref(), Some(first));
     assert_eq!(header(&seen[1].bytes, "In-Reply-To").as_ref(), Some(second));
     let references = format!("{first} {second}");

@@ -1,4 +1,4 @@
-//! One run: every letter is written first, then each is handed over in its turn.
+//! One run: every letter is noted as due and written, then each is handed over in its turn.
 //!
 //! A letter leaves only if this run asks for it in the very words that lie in
 //! the outbox. What was told, and what may have been, stays where it is; what
@@ -182,7 +182,9 @@ impl Outbox {
             };
             return Ok(sending);
         }
-        let mail = match compose(letter, sender, at, &self.thread(&letter.order)) {
+        let print = fingerprint(letter, sender);
+        let since = self.due_since(&letter.order, &print).unwrap_or(at);
+        let mail = match compose(letter, sender, since, &self.thread(&letter.order)) {
             Ok(mail) => mail,
             Err(error) => {
                 sending.fate = Fate::NoAddress;
@@ -190,7 +192,7 @@ impl Outbox {
                 return Ok(sending);
             }
         };
-        let id = self.place(letter, &mail, &fingerprint(letter, sender), at)?;
+        let id = self.place(letter, &mail, &print, at)?;
         if let Some(until) = self
             .rests_until(&id)
             .filter(|t| *t > at && !asked.impatient)
@@ -202,7 +204,17 @@ impl Outbox {
         Ok(sending)
     }
 
+    /// Returns since when a letter is due that an earlier run had no time to write; it
+    /// keeps that moment and so its name.
+    fn due_since(&self, order: &str, print: &str) -> Option<DateTime<FixedOffset>> {
+        let mut last = self.journal.last_entries().into_iter();
+        let due = last.find(|e| e.step == Step::Due && e.order == order && e.id.ends_with(print));
+        due.map(|entry| entry.at)
+    }
+
     /// Returns the name under which the letter waits; writes it if it does not yet.
+    ///
+    /// `mail` is of the moment since when it is due.
     fn place(
         &mut self,
         letter: &Letter,
@@ -220,18 +232,32 @@ impl Outbox {
             .collect();
         let mut same = None;
         for entry in waiting {
-            let is_same = entry.id.ends_with(print) && self.mail_path(&entry.id).exists();
+            let is_there = entry.step == Step::Due || self.mail_path(&entry.id).exists();
+            let is_same = entry.id.ends_with(print) && is_there;
             if same.is_none() && is_same && entry.state() == State::Waiting {
-                same = Some(entry.id);
+                same = Some(entry);
             } else {
                 self.withdraw(&entry, at, "a newer letter takes its place")?;
             }
         }
-        if let Some(id) = same {
-            return Ok(id);
-        }
-        write_whole(&self.mail_path(&mail.id), &mail.bytes)?;
-        self.journal.append(Entry {
+        let due = match same {
+            Some(entry) if entry.step != Step::Due => return Ok(entry.id),
+            Some(due) => due,
+            None => self.note_due(letter, mail, at)?,
+        };
+        write_whole(&self.mail_path(&due.id), &mail.bytes)?;
+        self.append(&due, Step::Queued, at, "")?;
+        Ok(due.id)
+    }
+
+    /// Notes that a letter is due, before anything of it is written.
+    fn note_due(
+        &mut self,
+        letter: &Letter,
+        mail: &Mail,
+        at: DateTime<FixedOffset>,
+    ) -> Result<Entry> {
+        let due = Entry {
             at,
             id: mail.id.clone(),
             order: letter.order.clone(),
@@ -241,10 +267,11 @@ impl Outbox {
             to: mask(mail.to[0].as_ref()),
             recipients: recipients(mail),
             facts: Some(letter.facts.clone()),
-            step: Step::Queued,
+            step: Step::Due,
             words: None,
-        })?;
-        Ok(mail.id.clone())
+        };
+        self.journal.append(due.clone())?;
+        Ok(due)
     }
 
     /// Hands one letter over, tells whether the run goes on.
