@@ -12,6 +12,7 @@ Usage: .ci/sheets.py PROGRAM    (Chromium on the path, Python 3.11, an index for
 import datetime
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -196,6 +197,24 @@ pieces:
     return studio
 
 
+def crowded_studio(work: Path) -> Path:
+    """Copies the demonstration and adds more orders than the studio can bring in time."""
+    studio = work / "crowded"
+    shutil.copytree(ROOT / "orders", studio, ignore=shutil.ignore_patterns("outbox", "sheets"))
+    for number in range(100, 160):
+        text = f"""order: 2026-{number}
+customer: {{name: Customer With A Longish Name {number}}}
+ordered_on: 2026-05-09
+promise: {{kind: ship_by, date: 2026-05-14}}
+jurisdiction: uk
+delivery: home
+pieces:
+  - {{title: Sea {number}, material: rag-300, size: A5, copies: 3, negative: a-rather-long-name-{number}}}
+"""
+        (studio / f"2026-{number}.yaml").write_text(text)
+    return studio
+
+
 def run(program: Path, studio: Path, *arguments: str) -> str:
     call = [str(program), *arguments, "--dir", str(studio)]
     done = subprocess.run(call, capture_output=True, text=True)
@@ -209,11 +228,12 @@ def check_pages(program: Path, work: Path) -> list[str]:
 
     wrong, printed, texts = [], 0, 0
     demo = ROOT / "orders"
-    hostile = hostile_studio(work)
+    hostile, crowded = hostile_studio(work), crowded_studio(work)
     orders = ["2026-023", "2026-020"]
     odd = ["2026-090", "2026-091", "2026-092"]
     pages = [("week", demo, ["sheet"]), ("day", demo, ["sheet", "--day", "2026-05-13"]),
-             ("odd week", hostile, ["sheet"]), ("cards", demo, ["card", *orders]),
+             ("odd week", hostile, ["sheet"]),
+             ("crowded week", crowded, ["sheet", "--steps", "0"]), ("cards", demo, ["card", *orders]),
              ("odd cards", hostile, ["card", *odd]),
              ("certificates", demo, ["certificate", *orders]),
              ("odd certificates", hostile, ["certificate", *odd])]
@@ -240,6 +260,83 @@ def check_pages(program: Path, work: Path) -> list[str]:
         browser.close()
     print(f"sheets: {len(pages)} pages on two papers, {texts} texts looked at, {printed} pages printed")
     return wrong
+
+
+def check_pictures(program: Path, work: Path) -> list[str]:
+    """Compares the picture of each day with the plan as it is given to other programs.
+
+    Every step has a block that is named with its times and stands there on the axis of
+    hours; light, clear sky, windows, weather and racks are in each picture.
+    """
+    demo, page = ROOT / "orders", work / "pictures.html"
+    run(program, demo, "sheet", "--to", str(page))
+    plan = json.loads(run(program, demo, "plan", "--json"))
+    wrong, blocks = [], 0
+    pictures = re.findall(r'<svg class="picture wide".*?</svg>', page.read_text(), re.S)
+    # A week sheet is of seven days.
+    for day in plan["days"][:7]:
+        date = datetime.date.fromisoformat(day["date"])
+        name = f'aria-label="{date:%A} {date.day} {date:%B %Y}: light, weather, work and racks"'
+        picture = next((picture for picture in pictures if name in picture), None)
+        if picture is None:
+            wrong += [f"{date}: work and no picture"] if day["steps"] else []
+            continue
+        place = axis(picture)
+        drawn = [(title, float(x)) for title, x in
+                 re.findall(r"<title>([^<]*)</title><(?:rect|line)[^>]*? x1?=\"([\d.]+)\"", picture)]
+        lanes = re.findall(r'class="lane"[^>]*>([^<]*)<', picture)
+        wanted = ["rain %", "gusts m/s", *(["dark"] if "coat" in kinds(day) else []),
+                  *(["wet"] if "wash" in kinds(day) else [])]
+        wrong += [f"{date}: no lane for {lane}" for lane in wanted
+                  if not any(there.startswith(lane) for there in lanes)]
+        for title in ["Printing light by the forecast", "Printing light under a clear sky"]:
+            wrong += [f"{date}: lacks {title}"] if title not in picture else []
+        for words, begins in told(day):
+            blocks += 1
+            found = [x for title, x in drawn if words.fullmatch(title)]
+            if not any(abs(x - place(begins)) < 2 for x in found):
+                wrong.append(f"{date}: {words.pattern} is not drawn at {begins}, but at {found}")
+    print(f"sheets: {blocks} windows, blocks and collections in the pictures stand where the "
+          f"plan has them")
+    return wrong if blocks > 50 else [*wrong, f"only {blocks} blocks were looked for"]
+
+
+def kinds(day: dict) -> set[str]:
+    return {step["step"] for step in day["steps"]}
+
+
+def axis(picture: str):
+    """Returns where an instant of the day stands, by the names of two hours."""
+    named = re.findall(r'class="hour" text-anchor="middle" x="([\d.]+)"[^>]*>(\d+)<', picture)
+    (left, first), (right, last) = [(float(x), int(hour)) for x, hour in (named[0], named[-1])]
+    return lambda at: left + (clock(at) - first) * (right - left) / (last - first)
+
+
+def clock(at: str) -> float:
+    hour, minute = at[-5:].split(":")
+    return int(hour) + int(minute) / 60
+
+
+def told(day: dict):
+    """Yields how each part of a day is named in its picture, and when it begins."""
+    words = re.compile
+    for window in day["windows"]:
+        yield words(f"Fit to start {window['from'][-5:]}–{window['until'][-5:]}"), window["from"]
+    for step in day["steps"]:
+        begins, ends = step["from"], step["until"][-5:]
+        if step["step"] == "coat":
+            if step["mix_ml"]:
+                yield words(f"mix, {begins[-5:]}–.*"), begins
+            for coat in step["coats"]:
+                yield words(rf"coat \d+, {coat['from'][-5:]}–{coat['until'][-5:]}"), coat["from"]
+        elif step["step"] == "expose":
+            inside = f"Round \\d+ in {step['frame']}.*light from {step['light_from'][-5:]} .*"
+            for part in [begins, step["light_from"]]:
+                yield words(f"{inside}in use {begins[-5:]}–{ends}"), part
+        elif step["step"] == "leave":
+            yield words(rf"{begins[-5:]} (door|carrier), \d+"), begins
+        else:
+            yield words(rf"{step['step']} \d+, {begins[-5:]}–{ends}"), begins
 
 
 def check_letters(program: Path, work: Path) -> list[str]:
@@ -338,7 +435,8 @@ def check_instants(program: Path, today: str, events) -> list[str]:
 def main() -> int:
     program = Path(sys.argv[1]).resolve()
     work = Path(os.environ["FAIRDAY_SHEETS_INSIDE"])
-    wrong = check_calendar(program, work) + check_pages(program, work) + check_letters(program, work)
+    wrong = check_calendar(program, work) + check_pictures(program, work)
+    wrong += check_pages(program, work) + check_letters(program, work)
     for line in wrong:
         print(f"sheets: {line}", file=sys.stderr)
     return 1 if wrong else 0

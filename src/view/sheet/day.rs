@@ -25,7 +25,8 @@ pub(super) struct DayData {
     sheets: usize,
     light: String,
     minds: Vec<String>,
-    /// How closely the lists must be set for one page: `roomy`, `close` or `tight`.
+    /// How closely the lists must be set for one page: `roomy`, `close`, `tight` or
+    /// `dense`.
     setting: &'static str,
     picture_wide: String,
     picture_narrow: String,
@@ -104,7 +105,8 @@ fn setting(data: &DayData) -> &'static str {
     match pieces + coats + packs + others {
         ..=40 => "roomy",
         41..=72 => "close",
-        _ => "tight",
+        73..=95 => "tight",
+        _ => "dense",
     }
 }
 

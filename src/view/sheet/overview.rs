@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::SheetScreen;
 use super::picture::day_strip;
 use super::words::light_words;
-use crate::plan::course::Course;
+use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Step, What};
 use crate::view::coating::grams;
@@ -23,9 +23,18 @@ pub(super) struct OverviewData {
     days: Vec<StripData>,
     stock: Option<String>,
     errands: Vec<ErrandLine>,
+    /// Whether stocks or errands are to be had ready.
+    ready: bool,
     in_time: String,
     not_in_time: Vec<CourseRow>,
+    /// How many more are not in time than the page has room for, in words.
+    more: Option<String>,
+    /// How closely the lists must be set for one page: `roomy`, `close` or `tight`.
+    setting: &'static str,
 }
+
+/// Entries of the lists that a page has room for, set as tightly as can be read.
+const ENTRIES_MAX: usize = 32;
 
 #[derive(Debug, Serialize)]
 struct StripData {
@@ -67,7 +76,20 @@ pub(super) fn overview(screen: &SheetScreen, sheets: usize) -> OverviewData {
         .iter()
         .filter(|course| course.course == Course::OnCourse)
         .count();
+    let mut not_in_time: Vec<CourseRow> = looks.map(|course| course_row(screen, course)).collect();
+    let entries = not_in_time.len() + screen.errands.len();
+    let room = ENTRIES_MAX.saturating_sub(screen.errands.len()).max(5);
+    let more = not_in_time.len().saturating_sub(room);
+    not_in_time.truncate(room);
+    let stock = stock_words(screen);
     OverviewData {
+        ready: stock.is_some() || !screen.errands.is_empty(),
+        more: (more > 0).then(|| format!("and {}", count(more, "more order"))),
+        setting: match entries {
+            ..=10 => "roomy",
+            11..=18 => "close",
+            _ => "tight",
+        },
         first: date(screen.daylight.first()),
         last: date(screen.daylight.last()),
         sheets,
@@ -76,7 +98,7 @@ pub(super) fn overview(screen: &SheetScreen, sheets: usize) -> OverviewData {
             .iter()
             .map(|light| strip(screen, light))
             .collect(),
-        stock: stock_words(screen),
+        stock,
         errands: screen
             .errands
             .iter()
@@ -86,14 +108,16 @@ pub(super) fn overview(screen: &SheetScreen, sheets: usize) -> OverviewData {
             })
             .collect(),
         in_time: format!("{} in time", count(in_time, "order")),
-        not_in_time: looks
-            .map(|course| CourseRow {
-                order: screen.orders[course.order].number.clone(),
-                customer: screen.orders[course.order].customer.name.clone(),
-                course: course_word(course.course).0,
-                dates: dates_words(course, today),
-            })
-            .collect(),
+        not_in_time,
+    }
+}
+
+fn course_row(screen: &SheetScreen, course: &OrderCourse) -> CourseRow {
+    CourseRow {
+        order: screen.orders[course.order].number.clone(),
+        customer: screen.orders[course.order].customer.name.clone(),
+        course: course_word(course.course).0,
+        dates: dates_words(course, screen.now.date()),
     }
 }
 
