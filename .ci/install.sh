@@ -16,6 +16,11 @@ run check --dir studio
 run plan --dir studio > plan.txt
 run notices --dir studio > letters.txt
 run send --dir studio
+run sheet --dir studio
+run card 2026-001 --dir studio
+run certificate 2026-001 --dir studio
+run calendar --dir studio
 grep -q 'Ada Lindqvist' letters.txt
 ls studio/outbox/*.eml > /dev/null
+ls studio/sheets/*.html studio/sheets/*.ics
 echo "installed, and ran outside of the repository"

@@ -4,6 +4,7 @@ use anyhow::Result;
 use clap::Args;
 
 use super::load::{Thinking, load};
+use super::progress::{ASKING_WHY, while_doing};
 use super::stock::look_ahead;
 use super::{Common, Ended, output};
 use crate::plan::reason::{Asked, findings};
@@ -51,7 +52,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
         effort: args.thinking.second_look(&setup),
         only: &args.orders,
     };
-    let findings = findings(&asked);
+    let findings = while_doing(ASKING_WHY, || findings(&asked));
     let outlook = look_ahead(&loaded, &week(&setup, &loaded.studio, &timing));
     let screen = BlockedScreen {
         studio: &loaded.studio,

@@ -6,6 +6,7 @@ use anyhow::{Result, bail};
 use clap::Args;
 
 use super::mark::Meant;
+use super::typed;
 use crate::coverage::first_coats_m2;
 use crate::mix::coverage_ml_per_m2;
 use crate::order::{Coated, Order, Piece};
@@ -19,10 +20,10 @@ use crate::view::dates::amount;
 #[derive(Debug, Args)]
 pub struct CoatArgs {
     /// Sensitizer poured for all of these pieces together, for `coated` [ml]
-    #[arg(long, value_name = "ML")]
+    #[arg(long, value_name = "ML", value_parser = typed::value::<f64>)]
     poured: Option<f64>,
     /// What was left of it in the vessel, for `coated` [ml]
-    #[arg(long, value_name = "ML", requires = "poured")]
+    #[arg(long, value_name = "ML", requires = "poured", value_parser = typed::value::<f64>)]
     left: Option<f64>,
     /// Batch of the paper or cloth, for `coated` [default: that of stock.yaml if it has one]
     #[arg(long, value_name = "WORDS")]

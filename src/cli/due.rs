@@ -3,6 +3,7 @@
 use anyhow::Result;
 
 use super::load::{Loaded, Thinking};
+use super::progress::{ASKING_WHY, while_doing};
 use super::{Common, output};
 use crate::letter::{Letter, render_all, templates_for};
 use crate::notice::{Kind, Notice, Sent, doubts, notices};
@@ -39,7 +40,7 @@ pub fn letters_due(
     let setup = loaded.setup(&sky);
     let timing = loaded.plan(&setup, thinking)?;
     let courses = courses(&setup, &loaded.studio, &timing);
-    let findings = findings(&Asked {
+    let asked = Asked {
         setup: &setup,
         fair: &loaded.fair_setup(&sky),
         outdoors: loaded.outdoors(&sky),
@@ -48,7 +49,8 @@ pub fn letters_due(
         timing: &timing,
         effort: thinking.second_look(&setup),
         only,
-    });
+    };
+    let findings = while_doing(ASKING_WHY, || findings(&asked));
     let told_by_days = week(&setup, &loaded.studio, &timing);
     let outlooks = outlooks(&setup, &courses, &findings, &told_by_days);
     let sent = loaded.sent()?;

@@ -9,7 +9,7 @@ use clap::Args;
 use super::lit::{Daylight, find_sky};
 use super::load::{Loaded, instant, load};
 use super::mark::{Meant, find_meant, load_alone, moment};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::exposing::{InTheLight, PieceId, Running, Span, count, look_up, refresh};
 use crate::light::uv::highest_index;
 use crate::light::{ClearLight, Step};
@@ -54,7 +54,7 @@ pub struct ExposeArgs {
     #[arg(long, value_name = "SKY", conflicts_with_all = ["pause", "resume", "forget"])]
     sky: Option<String>,
     /// With --sky: since this minute of the exposure, instead of --at
-    #[arg(long, value_name = "MIN", requires = "sky", conflicts_with = "at")]
+    #[arg(long, value_name = "MIN", requires = "sky", conflicts_with = "at", value_parser = typed::value::<f64>)]
     minute: Option<f64>,
     /// Covered, or taken into the dark: what it has got counts on
     #[arg(long, conflicts_with_all = ["resume", "forget"])]
@@ -92,19 +92,24 @@ pub fn run(common: &Common, args: &ExposeArgs) -> Result<Ended> {
         if !change(&loaded, &mut light, args, at)? {
             return Ok(Ended::NotDone);
         }
+        follow_forecast(&loaded, &mut light);
         write_exposing(&loaded.folder, &light)?;
     }
     show(common, args)
 }
 
-/// Frames whose pieces were marked by hand are out of the light.
+/// Frames whose pieces were marked by hand are out of the light; those whose order cannot
+/// be read stay in it.
 fn drop_marked(loaded: &Loaded, light: &mut InTheLight) {
     light.take_out(|id| {
         let order = loaded.orders.iter().find(|order| order.number == id.order);
         let piece = order.and_then(|order| order.pieces.iter().find(|p| p.number == id.piece));
         let stage = piece.map(|piece| piece.progress.stage());
         let before = [Some(Stage::Drying), Some(Stage::Exposing)];
-        stage.is_none_or(|stage| !before.contains(&stage))
+        match stage {
+            Some(stage) => !before.contains(&stage),
+            None => loaded.unread.is_empty(),
+        }
     });
 }
 
@@ -324,16 +329,21 @@ fn show(common: &Common, args: &ExposeArgs) -> Result<Ended> {
     Ok(Ended::Done)
 }
 
-/// Reads what lies in the light, under the newest forecast for the time to come.
-fn lying(loaded: &Loaded) -> Result<InTheLight> {
-    let kept = read_exposing(&loaded.folder)?;
-    let mut light = kept.clone();
-    drop_marked(loaded, &mut light);
+/// Takes the newest forecast for the time to come.
+fn follow_forecast(loaded: &Loaded, light: &mut InTheLight) {
     let now = instant(&loaded.studio, loaded.now);
     let from = light.started_at().map_or(now, |start| start.max(now));
     if !light.running.is_empty() && loaded.forecast.is_some() {
         refresh(&mut light.skies, &Daylight::new(loaded).forecast, from);
     }
+}
+
+/// Reads what lies in the light, under the newest forecast for the time to come.
+fn lying(loaded: &Loaded) -> Result<InTheLight> {
+    let kept = read_exposing(&loaded.folder)?;
+    let mut light = kept.clone();
+    drop_marked(loaded, &mut light);
+    follow_forecast(loaded, &mut light);
     // What was believed until now is kept, so that a later forecast cannot change it.
     if light != kept
         && let Some(_lock) = crate::outside::edit::lock(&loaded.folder).ok()

@@ -5,6 +5,7 @@ use chrono::{DateTime, Utc};
 use clap::Args;
 
 use super::load::find_folder;
+use super::progress::while_doing;
 use super::{Common, Ended, output};
 use crate::forecast::fetch::Outcome;
 use crate::outside::clock;
@@ -62,7 +63,8 @@ pub fn run(common: &Common, args: &FetchArgs) -> Result<Ended> {
         trusted: trusted.as_deref(),
         now,
     };
-    let outcome = fetch(&errand);
+    let words = format!("asking {}", host_name(&settings.host));
+    let outcome = while_doing(&words, || fetch(&errand));
     if args.json {
         return answer_for_programs(&errand, outcome);
     }

@@ -198,13 +198,16 @@ impl Found<'_> {
     /// The order files come last: as long as one names the customer, a run that was
     /// stopped can be run again in the same words and finds the rest.
     fn take_away(&mut self, loaded: &Loaded) -> Result<()> {
-        if self.letters.letters + self.letters.mails.len() > 0 {
-            let mut outbox = Outbox::open(&loaded.folder)?;
+        let has_letters = self.letters.letters + self.letters.mails.len() > 0;
+        let outbox = has_letters.then(|| Outbox::open(&loaded.folder));
+        // Whoever else is at work is found out before anything goes.
+        let mut outbox = outbox.transpose()?;
+        let lock = lock(&loaded.folder)?;
+        if let Some(outbox) = &mut outbox {
             let taken_to = taken_to(loaded);
             outbox.forget(taken_to.as_deref(), &self.numbers, loaded.instant())?;
         }
         remove_pages(&sheets(loaded), &self.pages)?;
-        let lock = lock(&loaded.folder)?;
         for line in &self.orders {
             let Fate::Goes { new_file, .. } = &line.fate else {
                 continue;

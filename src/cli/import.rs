@@ -95,11 +95,7 @@ fn table(common: &Common, loaded: &Loaded, path: &Path) -> Result<Option<Table>>
 
 /// Gives each order its number and file.
 fn files(loaded: &Loaded, table: &Table) -> Vec<(Taken, String)> {
-    let mut used: Vec<String> = loaded
-        .orders
-        .iter()
-        .map(|order| order.number.clone())
-        .collect();
+    let mut used = loaded.numbers_in_use();
     let mut files = Vec::new();
     for found in &table.orders {
         let known: Vec<&str> = used.iter().map(String::as_str).collect();

@@ -4,7 +4,7 @@ use anyhow::{Result, bail};
 use clap::Args;
 
 use super::load::{Loaded, load};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::plan::grid::{Grid, work_stretches};
 use crate::plan::hours::{LightAsked, light_days};
 use crate::plan::starts::{ClassKey, Outdoors};
@@ -29,7 +29,7 @@ pub struct LightArgs {
     #[arg(long)]
     loose: bool,
     /// Days shown
-    #[arg(long, value_name = "N", default_value_t = 7)]
+    #[arg(long, value_name = "N", default_value_t = 7, value_parser = typed::whole::<u32>)]
     days: u32,
     /// Answer as JSON
     #[arg(long)]

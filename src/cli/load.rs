@@ -8,12 +8,13 @@ use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, U
 
 use super::beyond::carry_on;
 use super::progress::while_doing;
-use super::{Common, output};
+use super::{Common, output, typed};
 use crate::coverage::{Coverage, coverage};
 use crate::dry::{Estimate, estimate};
 use crate::experience::{Taught, taught};
 use crate::forecast::Forecast;
 use crate::forecast::{Expectation, Hour, check};
+use crate::intake::name::likely_number;
 use crate::light::uv::highest_index;
 use crate::light::{ClearLight, CurveRules, LightCurve, Site, Step, UnknownSky};
 use crate::notice::Sent;
@@ -313,6 +314,16 @@ impl Loaded {
         bail!("there is no order `{number}`{}", meant.unwrap_or_default())
     }
 
+    /// Returns the numbers that no new order may have, those in files with errors too.
+    pub fn numbers_in_use(&self) -> Vec<String> {
+        let unread = self.unread.iter().filter_map(|file| {
+            let bytes = std::fs::read(self.folder.join(file)).unwrap_or_default();
+            likely_number(file, &String::from_utf8_lossy(&bytes))
+        });
+        let known = self.orders.iter().map(|order| order.number.clone());
+        known.chain(unread).collect()
+    }
+
     /// Returns the present instant, or the one asked for, in the studio's zone.
     pub fn instant(&self) -> DateTime<FixedOffset> {
         instant(&self.studio, self.now)
@@ -466,13 +477,13 @@ impl Loaded {
 #[derive(Debug, Clone, Copy, clap::Args)]
 pub struct Thinking {
     /// Seconds to think about the plan [default: as long as the steps take]
-    #[arg(long, value_name = "S")]
+    #[arg(long, value_name = "S", value_parser = typed::value::<f64>)]
     seconds: Option<f64>,
     /// Steps of improvement; the same number gives the same plan
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = typed::whole::<u64>)]
     steps: Option<u64>,
     /// Another number, another way of looking for a plan
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = typed::whole::<u64>)]
     seed: u64,
 }
 
@@ -498,6 +509,9 @@ fn judged(setup: &Setup, timing: Timing) -> Result<Timing> {
     Ok(timing)
 }
 
+/// What takes its time, in words.
+const THINKING: &str = "thinking about the plan";
+
 /// Parts into which the thinking is divided when a kept plan is to be left in peace.
 const CALM_ROUNDS: u64 = 8;
 
@@ -509,7 +523,8 @@ impl Thinking {
 
     /// Plans on from a plan, as far as it still holds.
     pub fn plan_from(&self, setup: &Setup, start: Option<&Timing>) -> Result<Timing> {
-        judged(setup, self.think(setup, &setup.instance, start, (1, 0)))
+        let think = || self.think(setup, &setup.instance, start, (1, 0));
+        judged(setup, while_doing(THINKING, think))
     }
 
     /// Plans so that today and tomorrow morning stay as kept unless moving them gains
@@ -518,6 +533,10 @@ impl Thinking {
     /// Short searches from the best plan so far, each settled back: a long one would
     /// wander off and could not be led back step by step.
     pub fn plan_calmly(&self, setup: &Setup, kept: &KeptPlan, price: u32) -> Result<Timing> {
+        while_doing(THINKING, || self.plan_in_rounds(setup, kept, price))
+    }
+
+    fn plan_in_rounds(&self, setup: &Setup, kept: &KeptPlan, price: u32) -> Result<Timing> {
         let price = i64::from(price);
         let kept = kept.timing(setup);
         let priced = priced(setup, &kept, price);
@@ -561,8 +580,7 @@ impl Thinking {
         let seconds = self.seconds.map(|seconds| seconds / share.max(1) as f64);
         let watch = seconds.map(Stopwatch::of_seconds);
         let used = move || watch.map_or(0.0, |watch| watch.used());
-        let think = || solve(instance, &effort, &used, start);
-        while_doing("thinking about the plan", think).timing
+        solve(instance, &effort, &used, start).timing
     }
 
     /// Returns how hard each further plan is thought about: an eighth of the steps asked

@@ -3,10 +3,12 @@
 use std::path::PathBuf;
 
 use anyhow::{Context, Result};
-use clap::{Args, CommandFactory};
+use clap::{Args, Command, CommandFactory};
 use clap_complete::Shell;
+use clap_mangen::Man;
 
 use super::{Cli, Ended, output};
+use crate::outside::pages::write_made;
 
 /// Print completions for a shell.
 #[derive(Debug, Args)]
@@ -43,17 +45,24 @@ pub fn run_completions(args: &CompletionsArgs) -> Result<Ended> {
 /// Prints the manual, or writes its pages.
 pub fn run_man(args: &ManArgs) -> Result<Ended> {
     let Some(folder) = &args.to else {
-        let mut page = Vec::new();
-        clap_mangen::Man::new(Cli::command())
-            .render(&mut page)
-            .context("writing the manual")?;
+        let (_, page) = page(Cli::command())?;
         output::answer(&String::from_utf8(page).context("writing the manual")?)?;
         return Ok(Ended::Done);
     };
-    let shown = folder.display();
-    std::fs::create_dir_all(folder).with_context(|| format!("making the folder `{shown}`"))?;
-    clap_mangen::generate_to(Cli::command(), folder)
-        .with_context(|| format!("writing the manual into `{shown}`"))?;
-    output::answer(&format!("Wrote the manual into `{shown}`.\n"))?;
+    let mut whole = Cli::command().disable_help_subcommand(true);
+    // Names a command within the program as its page is called.
+    whole.build();
+    let commands = whole.get_subcommands().chain([&whole]);
+    let pages: Result<Vec<_>> = commands.cloned().map(page).collect();
+    write_made(folder, &pages?)?;
+    output::answer(&format!("Wrote the manual into `{}`.\n", folder.display()))?;
     Ok(Ended::Done)
+}
+
+/// Returns the manual page of a command, after the name of its file.
+fn page(command: Command) -> Result<(String, Vec<u8>)> {
+    let manual = Man::new(command);
+    let mut page = Vec::new();
+    manual.render(&mut page).context("writing the manual")?;
+    Ok((manual.get_filename(), page))
 }

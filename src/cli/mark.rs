@@ -10,7 +10,7 @@ use clap::Args;
 use super::coated::{CoatArgs, Coats};
 use super::lit::{Daylight, find_sky};
 use super::load::{Loaded, find_folder, load};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::exposing::{InTheLight, PieceId};
 use crate::order::edit::{Change, NotChanged, apply};
 use crate::order::gates::{Mark, may_mark};
@@ -44,7 +44,7 @@ pub struct MarkArgs {
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
     /// Minutes in the light, for `exposed` [default: as `expose` has counted them]
-    #[arg(long, value_name = "MIN")]
+    #[arg(long, value_name = "MIN", value_parser = typed::value::<f64>)]
     minutes: Option<f64>,
     /// How the sky was, for `exposed`: clear, scattered, broken, thin, overcast
     /// [default: as forecast]
@@ -275,6 +275,11 @@ fn run_judged(
         .map(|meant| {
             for piece in meant.pieces() {
                 may_judge(meant.order, piece, at)?;
+                if piece.progress.verdict() == Some(verdict) {
+                    let (order, piece) = (&meant.order.number, piece.number);
+                    let word = verdict.name();
+                    bail!("{order}/{piece}: it is judged `{word}` already; nothing was written");
+                }
             }
             let first = meant.pieces().next();
             let next = first.and_then(|piece| piece.progress.stage());

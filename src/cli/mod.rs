@@ -11,7 +11,6 @@ mod card;
 mod chances;
 mod check;
 mod coated;
-mod day;
 mod dialogue;
 mod due;
 mod expose;
@@ -39,6 +38,7 @@ mod sheet;
 mod stock;
 mod strip;
 mod take;
+mod typed;
 mod what_if;
 mod written;
 
@@ -67,23 +67,26 @@ Exit codes: 0 done · 1 done, but somebody must look · 2 not done.
 This program plans work. It does not judge whether a workplace is safe or a
 promise lawful: follow the safety data sheets, local codes and qualified advice.";
 
+/// Heading over what every command understands, in the help.
+const EVERYWHERE: &str = "Options of every command";
+
 /// What every command understands.
 #[derive(Debug, Clone, Args)]
 pub struct Common {
     /// Studio folder [default: this folder if it has a studio.yaml, else ./orders]
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, help_heading = EVERYWHERE, value_name = "DIR")]
     dir: Option<PathBuf>,
     /// Plan as if it were this day, or this day and time ("2026-05-11 07:00")
-    #[arg(long, global = true, value_name = "DATE")]
+    #[arg(long, global = true, help_heading = EVERYWHERE, value_name = "DATE")]
     today: Option<String>,
     /// Columns of the answer [default: the terminal's, at most 100; 80 elsewhere]
-    #[arg(long, global = true, value_name = "N", value_parser = columns, allow_negative_numbers = true)]
+    #[arg(long, global = true, help_heading = EVERYWHERE, value_name = "N", value_parser = columns, allow_negative_numbers = true)]
     width: Option<usize>,
     /// Colour in the answer
-    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    #[arg(long, global = true, help_heading = EVERYWHERE, value_name = "WHEN", default_value = "auto")]
     color: ColorWhen,
     /// Never show a long answer through PAGER
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = EVERYWHERE)]
     no_pager: bool,
 }
 

@@ -2,13 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use anyhow::{Result, bail};
+use anyhow::{Context, Result, bail};
 use chrono::NaiveDate;
 use clap::Args;
 
 use super::{Common, Ended, output};
 use crate::outside::clock;
 use crate::outside::disk::write_new;
+use crate::outside::edit::lock;
 use crate::studio::starter::files;
 use crate::view::schema;
 use crate::yaml::leaf::Scalar;
@@ -33,8 +34,11 @@ pub fn run(common: &Common, args: &NewArgs) -> Result<Ended> {
     let own = files(today).into_iter();
     let own = own.map(|(name, text)| (PathBuf::from(name), text));
     let files: Vec<(PathBuf, String)> = own.chain(schemas).collect();
-    write_new(&args.folder, &files)?;
     let shown = args.folder.display();
+    std::fs::create_dir_all(&args.folder)
+        .with_context(|| format!("making the folder `{shown}`"))?;
+    let _alone = lock(&args.folder)?;
+    write_new(&args.folder, &files)?;
     let mut answer = format!("Wrote a studio to `{shown}`:\n");
     for (name, _) in &files {
         answer.push_str(&format!("  {}\n", name.display()));

@@ -5,7 +5,7 @@ use clap::Args;
 
 use super::load::{Loaded, Thinking, load};
 use super::stock::look_ahead;
-use super::{Common, Ended, output, what_if};
+use super::{Common, Ended, output, typed, what_if};
 use crate::keeping::find_aged;
 use crate::outside::kept::{FILE, read_kept, write_kept};
 use crate::plan::audit::{Start, audit_from};
@@ -33,7 +33,7 @@ Examples:
   fairday plan --json > plan.json")]
 pub struct PlanArgs {
     /// Days shown in full
-    #[arg(long, value_name = "N", default_value_t = 7)]
+    #[arg(long, value_name = "N", default_value_t = 7, value_parser = typed::whole::<usize>)]
     days: usize,
     /// Answer as JSON
     #[arg(long)]

@@ -12,6 +12,9 @@ const SILENT: Duration = Duration::from_millis(500);
 /// From one word to the next.
 const BEAT: Duration = Duration::from_secs(1);
 
+/// Looking for the reasons of late orders, in words.
+pub const ASKING_WHY: &str = "asking why orders are late";
+
 /// Does `work`; says `what` is going on meanwhile if it takes long.
 pub fn while_doing<T>(what: &str, work: impl FnOnce() -> T) -> T {
     if !stderr().is_terminal() {

@@ -9,7 +9,7 @@ use clap::Args;
 
 use super::chances::Chances;
 use super::load::{Loaded, load};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::odds::{chances, most_at_risk};
 use crate::order::parse::{Against, parse};
 use crate::order::{Cover, Delivery, LightSource, Order};
@@ -38,7 +38,7 @@ pub struct PromiseArgs {
     #[arg(long, value_name = "SIZE", requires = "material")]
     size: Option<String>,
     /// How many prints
-    #[arg(long, value_name = "N", default_value_t = 1, requires = "material")]
+    #[arg(long, value_name = "N", default_value_t = 1, requires = "material", value_parser = typed::whole::<u32>)]
     copies: u32,
     /// sun or lamp
     #[arg(
@@ -63,7 +63,7 @@ pub struct PromiseArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(20..=100_000))]
     weathers: Option<u32>,
     /// Another number, other weathers
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = typed::whole::<u32>)]
     seed: Option<u32>,
     /// Answer as JSON
     #[arg(long)]

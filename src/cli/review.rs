@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use clap::Args;
 
 use super::load::load;
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::review::review;
 use crate::view::json::review_json;
 use crate::view::review::{ReviewScreen, render_review};
@@ -18,7 +18,7 @@ Examples:
   fairday review --since 2026-05-01")]
 pub struct ReviewArgs {
     /// The first day looked at [default: all there is]
-    #[arg(long, value_name = "DATE", value_parser = super::day::day)]
+    #[arg(long, value_name = "DATE", value_parser = typed::value::<NaiveDate>)]
     since: Option<NaiveDate>,
     /// Answer as JSON
     #[arg(long)]

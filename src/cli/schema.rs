@@ -1,11 +1,11 @@
 //! `fairday schema`: what an editor may know of the files.
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Result, bail};
 use clap::Args;
 
 use super::load::find_folder;
 use super::{Common, Ended, output};
-use crate::outside::disk::replace_whole;
+use crate::outside::pages::write_made;
 use crate::problem::did_you_mean;
 use crate::view::schema::{FOLDER, files};
 
@@ -32,11 +32,11 @@ pub fn run(common: &Common, args: &SchemaArgs) -> Result<Ended> {
         return Ok(Ended::Done);
     }
     let folder = find_folder(common)?.join(FOLDER);
-    let shown = folder.display();
-    std::fs::create_dir_all(&folder).with_context(|| format!("making the folder `{shown}`"))?;
-    let mut answer = format!("Wrote into `{shown}`:\n");
-    for (name, text) in &files {
-        replace_whole(&folder.join(name), text.as_bytes())?;
+    let bytes = files.iter();
+    let bytes = bytes.map(|(name, text)| ((*name).to_owned(), text.clone().into_bytes()));
+    write_made(&folder, &bytes.collect::<Vec<_>>())?;
+    let mut answer = format!("Wrote into `{}`:\n", folder.display());
+    for (name, _) in &files {
         let file = name.trim_end_matches(".json");
         answer.push_str(&format!("  {name:<12} for files of a {file}\n"));
     }

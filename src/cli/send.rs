@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::due::letters_due;
 use super::load::{Loaded, Thinking, load};
+use super::progress::while_doing;
 use super::{Common, Ended, output};
 use crate::letter::{Letter, in_doubt, refused};
 use crate::notice::{Notice, Obstacle, Sent, Standing, Way, doubts};
@@ -57,6 +58,8 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
         return Ok(Ended::NotDone);
     };
     output::show_problems(common, &loaded.problems);
+    // While somebody changes the orders nothing leaves: what is sent is noted in them.
+    drop(lock(&loaded.folder)?);
     let open = || Outbox::open(&loaded.folder);
     let clock = || loaded.instant();
     let settled = [
@@ -96,7 +99,8 @@ pub fn run(common: &Common, args: &SendArgs) -> Result<Ended> {
         impatient: args.again,
         only: args.orders.clone(),
     };
-    let run = outbox.send(&by_mail, &sender, mailer.as_mut(), &clock, &asked)?;
+    let send = || outbox.send(&by_mail, &sender, mailer.as_mut(), &clock, &asked);
+    let run = while_doing("sending", send)?;
     let mut failure = run.failure;
     for sending in run.sendings.iter().filter(|sending| sending.tells) {
         let told = Notified {

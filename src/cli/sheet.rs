@@ -9,7 +9,7 @@ use clap::{Args, ValueEnum};
 use super::load::{Loaded, Sky, Thinking, load};
 use super::stock::look_ahead;
 use super::written::{self, Place};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::keeping::find_aged;
 use crate::letter::templates_for;
 use crate::outside::templates::read_templates;
@@ -31,10 +31,10 @@ Examples:
   fairday sheet --paper letter --to week.html")]
 pub struct SheetArgs {
     /// Only this day, such as 2026-05-13
-    #[arg(long, value_name = "DATE", value_parser = super::day::day)]
+    #[arg(long, value_name = "DATE", value_parser = typed::value::<NaiveDate>)]
     day: Option<NaiveDate>,
     /// Days from today
-    #[arg(long, value_name = "N", default_value_t = 7, conflicts_with = "day")]
+    #[arg(long, value_name = "N", default_value_t = 7, conflicts_with = "day", value_parser = typed::whole::<usize>)]
     days: usize,
     /// Paper that it is printed on, one page a day
     #[arg(long, value_name = "PAPER", default_value = "a4")]

@@ -8,7 +8,7 @@ use super::light::find_material;
 use super::lit::{Daylight, find_sky};
 use super::load::{Loaded, instant, load};
 use super::mark::{load_alone, moment};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::experience::taught;
 use crate::exposing::{InTheLight, Running, Span, count, look_up, refresh};
 use crate::light::strip::HALF_STOP;
@@ -39,16 +39,16 @@ pub struct StripArgs {
     #[arg(long, value_name = "TIME")]
     at: Option<String>,
     /// Steps of the strip
-    #[arg(long, value_name = "N", default_value_t = 5)]
+    #[arg(long, value_name = "N", default_value_t = 5, value_parser = typed::whole::<usize>)]
     steps: usize,
     /// How many times the dose of one step the next gets [default: 1.41, half a stop]
-    #[arg(long, value_name = "FACTOR")]
+    #[arg(long, value_name = "FACTOR", value_parser = typed::value::<f64>)]
     factor: Option<f64>,
     /// To read a strip: the minutes that its steps lay in the light, ascending
-    #[arg(long, value_name = "MIN,...", value_delimiter = ',', requires = "best")]
+    #[arg(long, value_name = "MIN,...", value_delimiter = ',', requires = "best", value_parser = typed::value::<f64>)]
     minutes: Vec<f64>,
     /// To read a strip: its best step, counted from 1, the shortest
-    #[arg(long, value_name = "STEP", requires = "minutes")]
+    #[arg(long, value_name = "STEP", requires = "minutes", value_parser = typed::whole::<usize>)]
     best: Option<usize>,
     /// To read a strip: how the sky was: clear, scattered, broken, thin, overcast
     /// [default: as forecast]
@@ -177,6 +177,14 @@ fn read(common: &Common, args: &StripArgs, best: usize) -> Result<Ended> {
     }
     let sky = args.sky.as_deref().map(find_sky).transpose()?;
     let strip = strip(&loaded, material, at, minutes, best, sky)?;
+    if material.strips.iter().any(|strip| strip.at == at) {
+        bail!(
+            "the strip of {} is entered already; nothing was written; to read it otherwise, take \
+             its line out from below `strips` of `{}` in studio.yaml first",
+            at.format("%Y-%m-%d %H:%M"),
+            material.key
+        );
+    }
     let path = loaded.folder.join(studio_file(&loaded));
     edit(&lock, &path, |text| add_strip(text, &material.key, &strip))
         .context("nothing was written")?;

@@ -11,7 +11,7 @@ use clap::Args;
 use super::chances::Chances;
 use super::dialogue::Dialogue;
 use super::load::{Found, Loaded, find, load};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::intake::draft::{Draft, PieceDraft};
 use crate::intake::name::{file_name, next_number};
 use crate::order::file::PieceFile;
@@ -19,7 +19,7 @@ use crate::order::parse::{Against, parse};
 use crate::order::{Cover, Delivery, Jurisdiction, LightSource, Order};
 use crate::outside::disk::write_new;
 use crate::outside::edit::lock;
-use crate::problem::did_you_mean;
+use crate::problem::{Severity, did_you_mean};
 use crate::size::Size;
 use crate::studio::Studio;
 use crate::view::promise::{PromiseScreen, render_promise};
@@ -45,6 +45,12 @@ pub struct TakeArgs {
     /// A destination of studio.yaml, or pickup
     #[arg(long, value_name = "PLACE")]
     to: Option<String>,
+    /// Postal address for the parcel card, its lines parted by commas
+    #[arg(long, value_name = "LINES")]
+    address: Option<String>,
+    /// Language of the letters [default: en]
+    #[arg(long, value_name = "CODE")]
+    language: Option<String>,
     /// Whose rules hold: eu, uk, us or other [default: as the latest order to that place]
     #[arg(long, value_name = "WHOSE")]
     jurisdiction: Option<String>,
@@ -157,11 +163,8 @@ fn renumber(common: &Common, args: &TakeArgs, draft: &mut Draft) -> Result<()> {
     let Found::Whole(now) = find(common)? else {
         return Ok(());
     };
-    let known: Vec<&str> = now
-        .orders
-        .iter()
-        .map(|order| order.number.as_str())
-        .collect();
+    let known = now.numbers_in_use();
+    let known: Vec<&str> = known.iter().map(String::as_str).collect();
     if known.contains(&draft.number.as_str()) {
         if args.number.is_some() {
             bail!(
@@ -290,11 +293,8 @@ impl Desk<'_, '_> {
 }
 
 fn draft(args: &TakeArgs, loaded: &Loaded, desk: &mut Desk) -> Result<Draft> {
-    let used: Vec<&str> = loaded
-        .orders
-        .iter()
-        .map(|order| order.number.as_str())
-        .collect();
+    let used = loaded.numbers_in_use();
+    let used: Vec<&str> = used.iter().map(String::as_str).collect();
     let today = loaded.now.date();
     let next = next_number(&used, today.year());
     let number = args.number.clone().unwrap_or(next);
@@ -320,11 +320,25 @@ fn draft(args: &TakeArgs, loaded: &Loaded, desk: &mut Desk) -> Result<Draft> {
     let question = format!("Goes to ({})", places.join(", "));
     let one_of_places = |said: &str| one_of(said, &places);
     let delivery = desk.need("--to", &question, args.to.as_deref(), None, &one_of_places)?;
-    let there = loaded
+    let address = match (&args.address, delivery.as_str()) {
+        // Who comes for it is asked for no address.
+        (None, "pickup") => None,
+        (typed, _) => desk.may(
+            "Postal address, its lines parted by commas",
+            typed.as_deref(),
+            &any,
+        )?,
+    };
+    // The latest order to that place, else the latest of all.
+    let latest = loaded
         .orders
         .iter()
-        .filter(|order| goes_to(order, &delivery));
-    let latest = there.max_by_key(|order| order.ordered_on);
+        .max_by_key(|order| (goes_to(order, &delivery), order.ordered_on));
+    let there = latest.filter(|order| goes_to(order, &delivery));
+    let latest = match desk.dialogue {
+        Some(_) => latest,
+        None => there,
+    };
     let latest = latest.map(|order| whose(order.jurisdiction));
     let typed = args.jurisdiction.as_deref();
     let typed = typed.or(latest.filter(|_| desk.dialogue.is_none()));
@@ -347,6 +361,8 @@ fn draft(args: &TakeArgs, loaded: &Loaded, desk: &mut Desk) -> Result<Draft> {
         number,
         name,
         email,
+        address,
+        language: args.language.clone(),
         ordered_on,
         jurisdiction,
         delivery,
@@ -381,13 +397,53 @@ fn pieces(args: &TakeArgs, desk: &mut Desk) -> Result<Vec<PieceDraft>> {
             .push("--piece \"title: …, material: …, size: …, negative: …\"");
         return Ok(Vec::new());
     }
-    let mut pieces = vec![asked_piece(desk)?];
+    let mut pieces = vec![good_piece(desk)?];
     while let Some(dialogue) = &mut desk.dialogue
         && dialogue.confirm("Another piece", false)?
     {
-        pieces.push(asked_piece(desk)?);
+        pieces.push(good_piece(desk)?);
     }
     Ok(pieces)
+}
+
+/// Asks for a piece until it is one that the studio can make.
+fn good_piece(desk: &mut Desk) -> Result<PieceDraft> {
+    loop {
+        let piece = asked_piece(desk)?;
+        let faults = faults(desk.studio, &piece);
+        match &mut desk.dialogue {
+            Some(dialogue) if !faults.is_empty() => {
+                for fault in faults {
+                    dialogue.say(&format!("  {fault}"))?;
+                }
+                dialogue.say("  so this piece is asked for once more")?;
+            }
+            _ => return Ok(piece),
+        }
+    }
+}
+
+/// Says what is wrong with a piece, as if it were all of an order.
+fn faults(studio: &Studio, piece: &PieceDraft) -> Vec<String> {
+    let draft = Draft {
+        number: "new".to_owned(),
+        name: "new".to_owned(),
+        // Any day will do.
+        ordered_on: "2000-01-01".to_owned(),
+        jurisdiction: whose(Jurisdiction::Other).to_owned(),
+        delivery: "pickup".to_owned(),
+        pieces: vec![piece.clone()],
+        ..Draft::default()
+    };
+    let against = Against {
+        studio: Some(studio),
+        now: None,
+    };
+    let (_, problems) = parse(&draft.render(None), "", &against);
+    let errors = problems
+        .into_iter()
+        .filter(|problem| problem.severity == Severity::Error);
+    errors.map(|problem| problem.what).collect()
 }
 
 /// Keys that a new piece may have.
@@ -476,17 +532,7 @@ fn mail(said: &str) -> Result<String, String> {
 }
 
 fn scalar<T: Scalar>(said: &str) -> Result<String, String> {
-    match T::parse(said) {
-        Some(_) => Ok(said.to_owned()),
-        None => {
-            let meant = T::guess(said).map(|word| format!("; did you mean {word}?"));
-            Err(format!(
-                "expected {}{}",
-                T::EXPECTED,
-                meant.unwrap_or_default()
-            ))
-        }
-    }
+    typed::value::<T>(said).map(|_| said.to_owned())
 }
 
 fn one_of(said: &str, known: &[&str]) -> Result<String, String> {

@@ -58,7 +58,7 @@ pub fn calendar(place: &Place, text: &str) -> Result<()> {
             write_page(path, text)?;
             output::answer(&format!(
                 "Written: {}\nOpen it on the phone, or let its calendar fetch it; \
-                 written again, it moves entries and doubles none.\n",
+                 written again,\nit moves entries and doubles none.\n",
                 path.display()
             ))
         }

@@ -13,6 +13,8 @@ pub struct Draft {
     pub name: String,
     /// The customer's mail address.
     pub email: Option<String>,
+    /// The postal address, its lines parted by commas.
+    pub address: Option<String>,
     /// Language of the letters.
     pub language: Option<String>,
     /// The day it was taken.
@@ -72,13 +74,7 @@ impl Draft {
         }
         lines.push(line("order", &self.number));
         lines.extend(self.reference.as_ref().map(|word| line("reference", word)));
-        let mut customer = Item::new().text("name", &self.name);
-        for (key, word) in [("email", &self.email), ("language", &self.language)] {
-            if let Some(word) = word {
-                customer = customer.plain(key, flow_word(word));
-            }
-        }
-        lines.push(format!("customer: {}", customer.render_flow()));
+        lines.extend(self.customer());
         lines.push(line("ordered_on", &self.ordered_on));
         if let Some((kind, date)) = &self.promise {
             let promise = Item::new().text("kind", kind).text("date", date);
@@ -92,6 +88,26 @@ impl Draft {
             lines.extend(piece.lines());
         }
         lines.join("\n") + "\n"
+    }
+
+    /// Returns the lines of the customer: one, or one for each key where an address
+    /// would make it long.
+    fn customer(&self) -> Vec<String> {
+        let said = [
+            ("name", Some(quoted(&self.name))),
+            ("email", self.email.as_deref().map(mail_word)),
+            ("address", self.address.as_deref().map(address_word)),
+            ("language", self.language.as_deref().map(quoted)),
+        ];
+        let said = said
+            .into_iter()
+            .filter_map(|(key, word)| Some((key, word?)));
+        if self.address.is_none() {
+            let customer = said.fold(Item::new(), |item, (key, word)| item.plain(key, word));
+            return vec![format!("customer: {}", customer.render_flow())];
+        }
+        let below = said.map(|(key, word)| format!("  {key}: {word}"));
+        ["customer:".to_owned()].into_iter().chain(below).collect()
     }
 }
 
@@ -125,7 +141,7 @@ fn line(key: &str, word: &str) -> String {
 }
 
 /// A mail address needs no quotes, though it holds a sign that other words do.
-fn flow_word(word: &str) -> String {
+fn mail_word(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "@._+-".contains(c);
     let first = word
         .chars()
@@ -134,5 +150,60 @@ fn flow_word(word: &str) -> String {
     match first && word.contains('@') && word.chars().all(plain) {
         true => word.to_owned(),
         false => quoted(word),
+    }
+}
+
+/// An address of plain words needs no quotes, though commas part its lines.
+fn address_word(address: &str) -> String {
+    let lines: Vec<String> = address.split(", ").map(quoted).collect();
+    let plain = lines.iter().all(|line| !line.starts_with('"'));
+    match plain {
+        true => lines.join(", "),
+        false => quoted(address),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::order::parse::{Against, parse};
+
+    #[test]
+    fn an_address_stands_below_the_name_and_reads_as_lines() {
+        for (said, written) in [
+            ("12 Quayside, Northport", "12 Quayside, Northport"),
+            (
+                "7: The \"Ropeworks\", #2",
+                "\"7: The \\\"Ropeworks\\\", #2\"",
+            ),
+            ("Åsgatan 3, 902 10 Umeå", "Åsgatan 3, 902 10 Umeå"),
+        ] {
+            let draft = Draft {
+                number: "2026-031".into(),
+                name: "Ada Brook".into(),
+                email: Some("ada@example.org".into()),
+                address: Some(said.into()),
+                ordered_on: "2026-05-11".into(),
+                jurisdiction: "uk".into(),
+                delivery: "home".into(),
+                pieces: vec![PieceDraft {
+                    title: "Fern".into(),
+                    material: "rag-300".into(),
+                    size: "A4".into(),
+                    negative: Some("fern".into()),
+                    ..PieceDraft::default()
+                }],
+                ..Draft::default()
+            };
+            let text = draft.render(None);
+            let below = format!(
+                "customer:\n  name: Ada Brook\n  email: ada@example.org\n  address: {written}\n"
+            );
+            assert!(text.contains(&below), "{text}");
+            let (order, problems) = parse(&text, "a.yaml", &Against::default());
+            assert_eq!(problems, []);
+            let lines: Vec<&str> = said.split(", ").collect();
+            assert_eq!(order.unwrap().customer.address, lines);
+        }
     }
 }

@@ -21,6 +21,28 @@ pub fn next_number(used: &[&str], year: i32) -> String {
     format!("{begin}{next:0DIGITS$}")
 }
 
+/// Returns the number that a file which gives no order seems to have: the words after
+/// `order:`, else those that its name begins with.
+///
+/// # Example
+/// ```
+/// use fairday::intake::name::likely_number;
+/// let number = |file, text| likely_number(file, text);
+/// assert_eq!(number("a.yaml", "order: '2026-031' # Ada\npieces: [\n").as_deref(), Some("2026-031"));
+/// assert_eq!(number("2026-031-brook.yaml", "").as_deref(), Some("2026-031"));
+/// assert_eq!(number("a.yaml", ""), None);
+/// ```
+pub fn likely_number(file: &str, text: &str) -> Option<String> {
+    let said = text.lines().find_map(|line| line.strip_prefix("order:"));
+    let said = said.and_then(|said| said.split_whitespace().next());
+    let said = said.map(|said| said.trim_matches(['"', '\'']).to_owned());
+    said.filter(|said| !said.is_empty()).or_else(|| {
+        let stem = file.rsplit_once('.').map_or(file, |(stem, _)| stem);
+        let mut parts = stem.splitn(3, '-');
+        Some(format!("{}-{}", parts.next()?, parts.next()?))
+    })
+}
+
 /// Returns the name of an order's file: its number and the customer's last name.
 ///
 /// # Example

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use csv::{ReaderBuilder, StringRecord, Trim};
+use csv::{Position, ReaderBuilder, StringRecord, Trim};
 
 use super::draft::{Draft, PieceDraft};
 use crate::order::parse::{Against, parse};
@@ -56,11 +56,13 @@ pub fn read(
     };
     let sheet = Sheet {
         text,
+        line_ends: text.match_indices('\n').map(|(at, _)| at).collect(),
         file,
         import,
         head: &head,
     };
     table.problems.extend(sheet.missing_columns());
+    table.problems.extend(sheet.missing_keys());
     if !table.problems.is_empty() {
         return table;
     }
@@ -68,11 +70,11 @@ pub fn read(
     for row in rows.records() {
         let row = match row {
             Ok(record) => Row {
-                line: record.position().map_or(0, |at| at.line() as usize),
+                line: sheet.line(record.position()),
                 record,
             },
             Err(error) => {
-                let line = error.position().map_or(0, |at| at.line() as usize);
+                let line = sheet.line(error.position());
                 table.problems.push(sheet.problem(line, error.to_string()));
                 continue;
             }
@@ -127,8 +129,21 @@ struct Row {
     record: StringRecord,
 }
 
+/// Keys that no order is without.
+const NEEDED: [&str; 7] = [
+    "name",
+    "ordered_on",
+    "jurisdiction",
+    "delivery",
+    "title",
+    "material",
+    "size",
+];
+
 struct Sheet<'a> {
     text: &'a str,
+    /// Where its lines end. [bytes]
+    line_ends: Vec<usize>,
     file: &'a str,
     import: &'a Import,
     head: &'a StringRecord,
@@ -138,11 +153,9 @@ impl Sheet<'_> {
     /// Columns that `studio.yaml` names and the table has not.
     fn missing_columns(&self) -> Vec<Problem> {
         let heads: Vec<&str> = self.head.iter().collect();
-        let missing = self
-            .import
-            .columns
-            .iter()
-            .filter(|(_, column)| !heads.contains(&column.as_str()));
+        let columns = self.import.columns.iter();
+        let columns = columns.flat_map(|(key, some)| some.iter().map(move |one| (key, one)));
+        let missing = columns.filter(|(_, column)| !heads.contains(&column.as_str()));
         missing
             .map(|(key, column)| {
                 let what = format!("there is no column `{column}`, which `{key}` is read from");
@@ -153,6 +166,50 @@ impl Sheet<'_> {
                 self.problem(1, what).hint(hint)
             })
             .collect()
+    }
+
+    /// Keys of an order of which neither a column nor `otherwise` says anything.
+    fn missing_keys(&self) -> Vec<Problem> {
+        let said = |key: &str| {
+            self.import.columns.contains_key(key) || self.import.otherwise.contains_key(key)
+        };
+        let missing = NEEDED.into_iter().filter(|key| !said(key));
+        missing
+            .map(|key| {
+                let hint = format!(
+                    "add `{key}: HEADING` below `columns` in studio.yaml, or what holds for all \
+                     rows below `otherwise`"
+                );
+                self.problem(1, format!("nothing says what `{key}` is"))
+                    .hint(hint)
+            })
+            .collect()
+    }
+
+    /// Keys of an order of which a row says nothing.
+    fn empty_keys(&self, row: &Row) -> Vec<Problem> {
+        let empty = NEEDED
+            .into_iter()
+            .filter(|key| self.word(row, key).is_none());
+        empty
+            .map(|key| {
+                let columns = self.import.columns.get(key);
+                let shown = columns.map_or(key.to_owned(), |some| some.join("`, `"));
+                let hint = format!("fill it, or add `{key}: …` below `otherwise` in studio.yaml");
+                self.problem(row.line, format!("the column `{shown}` is empty"))
+                    .hint(hint)
+            })
+            .collect()
+    }
+
+    /// Returns the line of a record. The reader counts line ends of two signs as two
+    /// when one record ends and the next begins, and blank lines with the record below.
+    fn line(&self, at: Option<&Position>) -> usize {
+        let at = at.map_or(0, |at| at.byte() as usize).min(self.text.len());
+        let rest = &self.text.as_bytes()[at..];
+        let blank = rest.iter().take_while(|byte| b"\r\n".contains(byte));
+        let start = at + blank.count();
+        1 + self.line_ends.partition_point(|end| *end < start)
     }
 
     fn problem(&self, line: usize, what: String) -> Problem {
@@ -180,22 +237,28 @@ impl Sheet<'_> {
             return Err(Box::new(self.problem(row.line, what).hint(hint)));
         }
         self.word(row, "reference").ok_or_else(|| {
-            let column = self.import.columns.get("reference");
-            let column = column.map_or("reference", String::as_str);
-            Box::new(self.problem(row.line, format!("the column `{column}` is empty")))
+            let columns = self.import.columns.get("reference");
+            let shown = columns.map_or("reference".to_owned(), |some| some.join("`, `"));
+            Box::new(self.problem(row.line, format!("the column `{shown}` is empty")))
         })
     }
 
     /// Returns what a row says for a key, in the studio's words.
     fn word(&self, row: &Row, key: &str) -> Option<String> {
-        let column = self.import.columns.get(key);
-        let place = column.and_then(|column| self.head.iter().position(|head| head == column));
-        let said = place.and_then(|place| row.record.get(place));
-        let said = said.filter(|said| !said.is_empty());
-        let usual = || self.import.otherwise.get(key).cloned();
-        let Some(said) = said else { return usual() };
-        let ours = self.import.words.get(key).and_then(|words| words.get(said));
-        Some(ours.cloned().unwrap_or_else(|| said.to_owned()))
+        let columns = self.import.columns.get(key).into_iter().flatten();
+        let places = columns.filter_map(|column| self.head.iter().position(|head| head == column));
+        let said = places.filter_map(|place| row.record.get(place));
+        let between = if key == "address" { ", " } else { " " };
+        let said = in_one_line(said, between);
+        if said.is_empty() {
+            return self.import.otherwise.get(key).cloned();
+        }
+        let ours = self.import.words.get(key);
+        Some(
+            ours.and_then(|words| words.get(&said))
+                .cloned()
+                .unwrap_or(said),
+        )
     }
 
     fn order(
@@ -208,7 +271,11 @@ impl Sheet<'_> {
         let mut problems = Vec::new();
         for row in rows {
             let draft = self.draft(reference, row);
-            problems.extend(self.judge(&draft, row, against));
+            let empty = self.empty_keys(row);
+            problems.extend(match empty.is_empty() {
+                true => self.judge(&draft, row, against),
+                false => empty,
+            });
             match &mut whole {
                 Some(found) => found.draft.pieces.extend(draft.pieces),
                 None => {
@@ -243,9 +310,12 @@ impl Sheet<'_> {
             reference: Some(reference.to_owned()),
             name: need("name"),
             email: word("email"),
+            address: word("address"),
             language: word("language"),
             ordered_on: date(need("ordered_on")),
-            promise: word("ship_by").map(|day| ("ship_by".to_owned(), date(day))),
+            promise: ["ship_by", "deliver_by"]
+                .into_iter()
+                .find_map(|kind| Some((kind.to_owned(), date(word(kind)?)))),
             jurisdiction: need("jurisdiction"),
             delivery: need("delivery"),
             hold: None,
@@ -274,4 +344,14 @@ impl Sheet<'_> {
             said.split([' ', 'T']).next().unwrap_or(said).to_owned()
         })
     }
+}
+
+/// Returns the lines of several fields in one, with `between` them once.
+fn in_one_line<'w>(parts: impl Iterator<Item = &'w str>, between: &str) -> String {
+    let lines = parts.flat_map(|part| part.split(['\r', '\n']));
+    // A comma at the end of a line would stand there twice.
+    let extra = |c: char| c.is_whitespace() || between.starts_with(c);
+    let lines = lines.map(|line| line.trim_start().trim_end_matches(extra));
+    let lines: Vec<&str> = lines.filter(|line| !line.is_empty()).collect();
+    lines.join(between)
 }

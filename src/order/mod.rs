@@ -330,6 +330,15 @@ impl Progress {
         coats.next().flatten()
     }
 
+    /// Returns how the present try came out; none while nobody has judged it.
+    pub fn verdict(&self) -> Option<Verdict> {
+        let mut events = self.current().iter().rev();
+        events.find_map(|event| match event.what {
+            Done::Judged { verdict } => Some(verdict),
+            Done::Stage { .. } | Done::Remake { .. } => None,
+        })
+    }
+
     /// Returns how often the piece went back to coating.
     pub fn remakes(&self) -> impl Iterator<Item = (NaiveDateTime, &str)> {
         self.events.iter().filter_map(|event| match &event.what {

@@ -12,8 +12,8 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, Result, bail};
 use tempfile::NamedTempFile;
 
-/// Begin of the names of files that are not finished.
-const UNFINISHED: &str = ".fairday-";
+/// Begin and end of the names of files that are not finished.
+const UNFINISHED: (&str, &str) = (".fairday-", ".new");
 
 /// Writes `bytes` to `path`, for its owner alone, whatever lies there.
 ///
@@ -139,7 +139,7 @@ fn fill(
     old: Option<&Metadata>,
 ) -> io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
-    builder.prefix(UNFINISHED).suffix(".new");
+    builder.prefix(UNFINISHED.0).suffix(UNFINISHED.1);
     if let (Readers::AsUsual, Some(usual)) = (readers, usual_permissions()) {
         builder.permissions(usual);
     }
@@ -254,7 +254,8 @@ pub fn write_new(dir: &Path, files: &[(PathBuf, String)]) -> Result<()> {
 pub fn write_protected(folder: &Path) -> Vec<String> {
     let mut found = Vec::new();
     if tempfile::Builder::new()
-        .prefix(UNFINISHED)
+        .prefix(UNFINISHED.0)
+        .suffix(UNFINISHED.1)
         .tempfile_in(folder)
         .is_err()
     {
@@ -280,7 +281,8 @@ pub fn sweep(folder: &Path) {
     };
     for entry in listing.flatten() {
         let name = entry.file_name();
-        if name.to_string_lossy().starts_with(UNFINISHED) {
+        let name = name.to_string_lossy();
+        if name.starts_with(UNFINISHED.0) && name.ends_with(UNFINISHED.1) {
             let _ = fs::remove_file(entry.path());
         }
     }
@@ -295,11 +297,15 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = |name: &str| folder.path().join(name);
         write_whole(&path("a.eml"), b"whole").unwrap();
-        fs::write(path(".fairday-x1"), "ha").unwrap();
-        fs::write(path(".tmpx"), "not ours").unwrap();
+        fs::write(path(".fairday-x1.new"), "ha").unwrap();
+        let others = [".tmpx", ".fairday-notes", "x.new"];
+        for name in others {
+            fs::write(path(name), "not ours").unwrap();
+        }
         sweep(folder.path());
         assert_eq!(fs::read(path("a.eml")).unwrap(), b"whole");
-        assert!(path(".tmpx").exists() && !path(".fairday-x1").exists());
+        assert!(others.iter().all(|name| path(name).exists()));
+        assert!(!path(".fairday-x1.new").exists());
     }
 
     #[test]

@@ -1,4 +1,7 @@
-//! Writes pages and calendars for people, and never over anything else.
+//! Writes pages and calendars for people, and never over anything else; and what the
+//! program makes for other programs, schemas and manual pages.
+//!
+//! One run writes into a folder at a time, and clears away what a crash left there.
 
 use std::fs;
 use std::io::{ErrorKind, Read};
@@ -7,6 +10,7 @@ use std::path::Path;
 use anyhow::{Context, Result, bail};
 
 use super::disk::replace_whole;
+use super::edit::lock;
 
 /// How pages and calendars of ours begin.
 const BEGINS: [&str; 2] = ["<!DOCTYPE html>", "BEGIN:VCALENDAR"];
@@ -14,8 +18,8 @@ const BEGINS: [&str; 2] = ["<!DOCTYPE html>", "BEGIN:VCALENDAR"];
 /// Writes a page to `path`, in the place of an older one; its folder is made if need be.
 ///
 /// # Errors
-/// When the disk refuses, or when a file stands there that begins as no page does:
-/// an order or a forecast is never written over.
+/// When the disk refuses, another run writes there, or when a file stands there that
+/// begins as no page does: an order or a forecast is never written over.
 pub fn write_page(path: &Path, text: &str) -> Result<()> {
     if let Some(begin) = find_begin(path)?
         && !BEGINS.iter().any(|ours| begin.starts_with(ours.as_bytes()))
@@ -25,14 +29,29 @@ pub fn write_page(path: &Path, text: &str) -> Result<()> {
             path.display()
         );
     }
-    if let Some(folder) = path
-        .parent()
-        .filter(|folder| !folder.as_os_str().is_empty())
-    {
-        fs::create_dir_all(folder)
-            .with_context(|| format!("making the folder `{}`", folder.display()))?;
-    }
+    let folder = path.parent().filter(|parent| *parent != Path::new(""));
+    let folder = folder.unwrap_or(Path::new("."));
+    make_folder(folder)?;
+    let _alone = lock(folder)?;
     replace_whole(path, text.as_bytes())
+}
+
+/// Writes files of the program's own making into `folder`, in the place of older ones;
+/// the folder is made if need be.
+///
+/// # Errors
+/// When the disk refuses, or another run writes there; each file is the old one then,
+/// or the new one.
+pub fn write_made(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<()> {
+    make_folder(folder)?;
+    let _alone = lock(folder)?;
+    let mut files = files.iter();
+    files.try_for_each(|(name, bytes)| replace_whole(&folder.join(name), bytes))
+}
+
+fn make_folder(folder: &Path) -> Result<()> {
+    let made = fs::create_dir_all(folder);
+    made.with_context(|| format!("making the folder `{}`", folder.display()))
 }
 
 /// Returns the text that a page or calendar at `path` has now; none if there is none,

@@ -11,6 +11,7 @@ use crate::yaml::fields::keys_of;
 use crate::yaml::keyed::Keyed;
 use crate::yaml::leaf::{Leaf, Scalar};
 use crate::yaml::schema;
+use crate::yaml::several::Several;
 use crate::yaml::trail::Step;
 
 /// `studio.yaml` as it is written.
@@ -625,11 +626,11 @@ pub struct PromisesFile {
 #[serde(expecting = "`columns:` below `import:`")]
 #[schemars(deny_unknown_fields)]
 pub struct ImportFile {
-    /// Heading of the column for each key.
+    /// Heading of the column for each key, or a list of columns that are read together.
     #[schemars(required)]
-    pub columns: Option<ImportKeys>,
+    pub columns: Option<ImportKeys<Several<String>>>,
     /// What is taken where a column says nothing.
-    pub otherwise: Option<ImportKeys>,
+    pub otherwise: Option<ImportKeys<Leaf<String>>>,
     /// For a key, our word for each word of the table.
     pub words: Option<Keyed<Keyed<Leaf<String>>>>,
     /// How days are written, such as `%d/%m/%Y`.
@@ -637,42 +638,46 @@ pub struct ImportFile {
 }
 
 /// Words for keys of an order and its pieces.
-#[derive(Debug, Default, Deserialize, JsonSchema)]
+#[derive(Debug, Deserialize, JsonSchema)]
 #[serde(expecting = "keys such as `name:` with their words")]
 #[schemars(deny_unknown_fields)]
-pub struct ImportKeys {
+pub struct ImportKeys<T> {
     /// Number of the order there.
-    pub reference: Option<Leaf<String>>,
+    pub reference: Option<T>,
     /// The customer's name.
-    pub name: Option<Leaf<String>>,
+    pub name: Option<T>,
     /// Mail address.
-    pub email: Option<Leaf<String>>,
+    pub email: Option<T>,
+    /// Postal address.
+    pub address: Option<T>,
     /// Language of the letters.
-    pub language: Option<Leaf<String>>,
+    pub language: Option<T>,
     /// Day it was taken.
-    pub ordered_on: Option<Leaf<String>>,
+    pub ordered_on: Option<T>,
     /// Day by which it must leave.
-    pub ship_by: Option<Leaf<String>>,
+    pub ship_by: Option<T>,
+    /// Day by which it must be there.
+    pub deliver_by: Option<T>,
     /// Whose rules hold.
-    pub jurisdiction: Option<Leaf<String>>,
+    pub jurisdiction: Option<T>,
     /// A destination, or `pickup`.
-    pub delivery: Option<Leaf<String>>,
+    pub delivery: Option<T>,
     /// What the piece shows.
-    pub title: Option<Leaf<String>>,
+    pub title: Option<T>,
     /// Paper or cloth.
-    pub material: Option<Leaf<String>>,
+    pub material: Option<T>,
     /// Size.
-    pub size: Option<Leaf<String>>,
+    pub size: Option<T>,
     /// How many alike.
-    pub copies: Option<Leaf<String>>,
+    pub copies: Option<T>,
     /// Name of the negative.
-    pub negative: Option<Leaf<String>>,
+    pub negative: Option<T>,
     /// Which loose objects.
-    pub objects: Option<Leaf<String>>,
+    pub objects: Option<T>,
     /// Glass or none.
-    pub cover: Option<Leaf<String>>,
+    pub cover: Option<T>,
     /// Sun or lamp.
-    pub light: Option<Leaf<String>>,
+    pub light: Option<T>,
 }
 
 /// The keys that may stand at a place of `studio.yaml`.
@@ -705,7 +710,7 @@ pub fn known_keys(at: &[Step]) -> &'static [&'static str] {
         ("fetch", "") => keys_of::<FetchFile>(),
         ("planning", "lots") => keys_of::<LotsFile>(),
         ("planning", "") => keys_of::<PlanningFile>(),
-        ("import", "columns" | "otherwise") => keys_of::<ImportKeys>(),
+        ("import", "columns" | "otherwise") => keys_of::<ImportKeys<Leaf<String>>>(),
         ("import", "") => keys_of::<ImportFile>(),
         ("promises", "") => keys_of::<PromisesFile>(),
         _ => &[],

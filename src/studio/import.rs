@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use super::Import;
 use super::file::{ImportKeys, StudioFile};
 use super::section::Section;
+use crate::yaml::leaf::Leaf;
+use crate::yaml::several::Several;
 
 /// Reads how tables of orders are read; none without the key.
 pub fn import(shape: &StudioFile, top: &mut Section) -> Option<Import> {
@@ -15,7 +17,7 @@ pub fn import(shape: &StudioFile, top: &mut Section) -> Option<Import> {
         "columns",
         "{reference: Order ID, name: Name}",
     );
-    let columns = columns.map(|columns| words(columns, &mut at.below("columns")))?;
+    let columns = columns.map(|columns| keyed(columns, &mut at.below("columns"), headings))?;
     if !columns.contains_key("reference") {
         let hint = "add `reference: HEADING`, the column with the number of the order";
         at.wrong_key(
@@ -25,7 +27,7 @@ pub fn import(shape: &StudioFile, top: &mut Section) -> Option<Import> {
         );
     }
     let otherwise = shape.otherwise.as_ref();
-    let otherwise = otherwise.map(|keys| words(keys, &mut at.below("otherwise")));
+    let otherwise = otherwise.map(|keys| keyed(keys, &mut at.below("otherwise"), word));
     let translated = shape
         .words
         .iter()
@@ -43,14 +45,21 @@ pub fn import(shape: &StudioFile, top: &mut Section) -> Option<Import> {
     })
 }
 
-fn words(shape: &ImportKeys, at: &mut Section) -> BTreeMap<String, String> {
+/// Reads what is said for each key.
+fn keyed<T, W>(
+    shape: &ImportKeys<T>,
+    at: &mut Section,
+    read: impl Fn(&Option<T>, &mut Section, &str) -> Option<W>,
+) -> BTreeMap<String, W> {
     let keys = [
         ("reference", &shape.reference),
         ("name", &shape.name),
         ("email", &shape.email),
+        ("address", &shape.address),
         ("language", &shape.language),
         ("ordered_on", &shape.ordered_on),
         ("ship_by", &shape.ship_by),
+        ("deliver_by", &shape.deliver_by),
         ("jurisdiction", &shape.jurisdiction),
         ("delivery", &shape.delivery),
         ("title", &shape.title),
@@ -62,9 +71,18 @@ fn words(shape: &ImportKeys, at: &mut Section) -> BTreeMap<String, String> {
         ("cover", &shape.cover),
         ("light", &shape.light),
     ];
-    let said = keys.into_iter().filter_map(|(key, leaf)| {
-        let word = at.take(leaf, key)?;
-        Some((key.to_owned(), word))
+    let said = keys.into_iter().filter_map(|(key, shape)| {
+        let words = read(shape, at, key)?;
+        Some((key.to_owned(), words))
     });
     said.collect()
+}
+
+fn word(leaf: &Option<Leaf<String>>, at: &mut Section, key: &str) -> Option<String> {
+    at.take(leaf, key)
+}
+
+fn headings(shape: &Option<Several<String>>, at: &mut Section, key: &str) -> Option<Vec<String>> {
+    let headings = at.several(shape, key);
+    (!headings.is_empty()).then_some(headings)
 }

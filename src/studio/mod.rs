@@ -505,8 +505,8 @@ pub struct Promises {
 /// How a table of orders is read that another program wrote. Keys are ours.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Import {
-    /// Heading of the column for each key.
-    pub columns: BTreeMap<String, String>,
+    /// Headings of the columns for each key, which are read together.
+    pub columns: BTreeMap<String, Vec<String>>,
     /// What is taken where a column has nothing, or there is none.
     pub otherwise: BTreeMap<String, String>,
     /// For a key, our word for each word of the table.

@@ -5,6 +5,7 @@ use std::ops::RangeInclusive;
 use crate::yaml::address::mail_address;
 use crate::yaml::leaf::{Leaf, Scalar};
 use crate::yaml::reader::Reader;
+use crate::yaml::several::Several;
 use crate::yaml::trail::Trail;
 
 /// One mapping of the file. Its questions take the value's shape and its key.
@@ -63,6 +64,15 @@ impl<'s, 't> Section<'s, 't> {
     pub fn list<T: Scalar>(&mut self, leaves: &Option<Vec<Leaf<T>>>, key: &str) -> Vec<T> {
         let leaves = leaves.as_deref().unwrap_or(&[]);
         self.reader.list(leaves, &self.trail, key)
+    }
+
+    /// Returns the values of one or a list; none where nothing is said.
+    pub fn several<T: Scalar + Clone>(&mut self, shape: &Option<Several<T>>, key: &str) -> Vec<T> {
+        match shape {
+            None => Vec::new(),
+            Some(Several::One(leaf)) => self.take(&Some(leaf.clone()), key).into_iter().collect(),
+            Some(Several::List(leaves)) => self.reader.list(leaves, &self.trail, key),
+        }
     }
 
     /// Returns a list that must be there.

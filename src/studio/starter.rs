@@ -132,7 +132,7 @@ mod tests {
         let (studio, problems) = crate::studio::parse::parse(&whole, "studio.yaml");
         assert_eq!(problems, []);
         let import = studio.unwrap().import.unwrap();
-        assert_eq!(import.columns["reference"], "Order");
+        assert_eq!(import.columns["reference"], ["Order"]);
         assert_eq!(import.words["material"]["Cotton rag"], "rag-300");
     }
 

@@ -10,6 +10,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use super::keyed::Keyed;
 use super::leaf::{Leaf, Scalar};
+use super::several::Several;
 
 /// A day, in the years that are read.
 const DATE: &str = "(199[0-9]|2[01][0-9]{2})-(0?[1-9]|1[0-2])-(0?[1-9]|[12][0-9]|3[01])";
@@ -27,6 +28,22 @@ impl<T: Scalar> JsonSchema for Leaf<T> {
 
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         T::schema()
+    }
+}
+
+impl<T: Scalar> JsonSchema for Several<T> {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        format!("Several_{}", std::any::type_name::<T>()).into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "anyOf": [T::schema(), {"type": "array", "items": T::schema(), "minItems": 1}],
+        })
     }
 }
 

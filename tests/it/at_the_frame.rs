@@ -142,6 +142,25 @@ fn a_pause_costs_nothing_but_time() {
 }
 
 /// A new forecast says rain clouds from now on: the minutes gone by keep their light.
+/// A slip in the order's file while its pieces lie in the light.
+#[test]
+fn what_lies_in_the_light_is_kept_while_its_order_cannot_be_read() {
+    let dir = demo();
+    let path = dir.path();
+    ask(path, &at("12:41"), &["expose", ORDER, "--frame", "small"]);
+    let before = fs::read(path.join("exposing.json")).unwrap();
+    let order = path.join("2026-021-lindqvist.yaml");
+    let text = fs::read_to_string(&order).unwrap();
+    fs::write(&order, text.replace("pieces:", "peices:")).unwrap();
+    ask(path, &at("12:43"), &["expose"]);
+    run(path, &at("12:43"), &["expose", "--pause"]);
+    run(path, &at("12:44"), &["expose", "--resume"]);
+    fs::write(&order, &text).unwrap();
+    let frame = ask(path, &at("12:46"), &["expose"]);
+    assert_eq!(number(&frame["frames"][0]["minutes"]), 4.0, "{frame}");
+    assert_ne!(fs::read(path.join("exposing.json")).unwrap(), before);
+}
+
 #[test]
 fn a_fresh_forecast_changes_only_what_is_to_come() {
     let dir = demo();
@@ -257,6 +276,11 @@ fn a_strip_is_exposed_by_dose_and_read_into_the_studio() {
     let (code, _, remarks) = run(path, &at("12:45"), &read);
     assert_eq!(code, 2);
     assert!(remarks.contains("later than now"), "{remarks}");
+    // Entered once more it would count twice.
+    let (code, _, remarks) = run(path, "2026-05-12 10:00", &read);
+    assert_eq!(code, 2);
+    assert!(remarks.contains("is entered already"), "{remarks}");
+    assert_eq!(fs::read_to_string(path.join("studio.yaml")).unwrap(), text);
 }
 
 #[test]

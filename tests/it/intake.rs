@@ -71,12 +71,28 @@ fn an_order_is_taken_in_the_manner_of_the_demo_and_planned() {
 }
 
 #[test]
+fn an_address_and_a_language_are_taken_by_argument() {
+    let folder = demo_copy();
+    let more = ["--promise", "none", "--piece", FERN, "--language", "de"];
+    let address = ["--address", "Hauptstraße 7, 12345 Blauburg"];
+    let (code, _, told) = run(folder.path(), &take(&[&more[..], &address].concat()));
+    assert_eq!(code, Some(0), "{told}");
+    let file = fs::read_to_string(folder.path().join("2026-031-brook.yaml")).unwrap();
+    let customer = "customer:\n  name: Ada Brook\n  email: ada@example.org\n  \
+                    address: Hauptstraße 7, 12345 Blauburg\n  language: de\n";
+    assert!(file.contains(customer), "{file}");
+}
+
+#[test]
 fn nothing_is_written_over_and_nothing_wrong_is_written() {
     let folder = demo_copy();
-    fs::write(folder.path().join("2026-031-brook.yaml"), "# mine\n").unwrap();
+    fs::write(folder.path().join("7-brook.yaml"), "# mine\n").unwrap();
     let before = fs::read_dir(folder.path()).unwrap().count();
     let rows: &[(&[&str], &str)] = &[
-        (&["--promise", "none", "--piece", FERN], "exists already"),
+        (
+            &["--promise", "none", "--number", "7", "--piece", FERN],
+            "exists already",
+        ),
         (&["--piece", FERN], "missing: --promise"),
         (&["--promise", "none"], "missing: --piece"),
         (&["--promise", "soon", "--piece", FERN], "expected a date"),
@@ -126,8 +142,21 @@ fn nothing_is_written_over_and_nothing_wrong_is_written() {
         "{said}"
     );
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), before);
-    let mine = fs::read_to_string(folder.path().join("2026-031-brook.yaml")).unwrap();
+    let mine = fs::read_to_string(folder.path().join("7-brook.yaml")).unwrap();
     assert_eq!(mine, "# mine\n");
+}
+
+/// The number stays free for the order whose file has a slip in it.
+#[test]
+fn a_file_with_errors_keeps_its_number() {
+    let folder = demo_copy();
+    let broken = folder.path().join("2026-031-moss.yaml");
+    fs::write(&broken, "order: 2026-031\ncustomer: {name: Moss\n").unwrap();
+    let (_, said, _) = run(
+        folder.path(),
+        &take(&["--promise", "none", "--piece", FERN]),
+    );
+    assert!(said.contains("Took order 2026-032 into"), "{said}");
 }
 
 #[test]
@@ -308,6 +337,86 @@ fn bad_rows_are_told_and_good_orders_taken() {
     }
     assert!(
         !told.contains("shop.csv:3:") && !told.contains("shop.csv:8:"),
+        "{told}"
+    );
+}
+
+/// Lines that end in two signs, and blank ones, count as an editor counts them.
+#[test]
+fn a_bad_row_is_told_with_its_line_whatever_ends_the_lines() {
+    let folder = demo_copy();
+    shop(folder.path());
+    let good =
+        |number: u32| format!("{number},Ada,,09/05/2026,\"Fern\n leaf\",A4,Cotton rag,1,f\n");
+    let bad = "7,Ada,,09/05/2026,Fern,A9,Cotton rag,1,f\n";
+    let table = format!("{HEAD}\n{}\n\n{bad}{}", good(5), good(6));
+    for table in [table.clone(), table.replace('\n', "\r\n")] {
+        let (code, said, told) = import(folder.path(), &table, &["--preview"]);
+        assert_eq!(code, Some(1), "{told}");
+        assert!(said.starts_with("2 orders would be taken"), "{said}");
+        assert!(told.contains("shop.csv:6:1: "), "{told}");
+        assert!(told.contains("7,Ada,,09/05/2026,Fern,A9"), "{told}");
+    }
+}
+
+/// Columns that are read together, and a day by which a parcel is to be there.
+#[test]
+fn an_address_in_several_columns_is_on_the_parcel_card() {
+    let folder = demo_copy();
+    let studio = folder.path().join("studio.yaml");
+    let mapping = IMPORT
+        .replace(
+            "name: Name,",
+            "name: [First, Last], address: [Street, Town, Code],",
+        )
+        .replace("ordered_on: Date,", "ordered_on: Date, deliver_by: Until,");
+    let text = fs::read_to_string(&studio).unwrap();
+    fs::write(&studio, format!("{text}{mapping}")).unwrap();
+    let head = "Order,First,Last,Street,Town,Code,Until,Email,Date,Item,Size,Paper,Qty,File";
+    let table = format!(
+        "{head}\r\n7,Ada,Brook,\"12 Quayside\r\nFlat 2,\",Northport,,29/05/2026,,09/05/2026,Fern,A4,\
+         Cotton rag,1,fern\r\n"
+    );
+    let (code, said, told) = import(folder.path(), &table, &[]);
+    assert_eq!(code, Some(0), "{told}");
+    assert!(said.contains("Ada Brook"), "{said}");
+    let order = fs::read_to_string(folder.path().join("2026-031-brook.yaml")).unwrap();
+    assert!(
+        order.contains("  address: 12 Quayside, Flat 2, Northport\n"),
+        "{order}"
+    );
+    assert!(
+        order.contains("promise: {kind: deliver_by, date: 2026-05-29}\n"),
+        "{order}"
+    );
+    let (_, card, _) = run(folder.path(), &["card", "2026-031", "--to", "-"]);
+    for line in ["12 Quayside", "Flat 2", "Northport"] {
+        assert!(card.contains(line), "{line}: {card}");
+    }
+}
+
+#[test]
+fn what_no_column_says_is_told_once_and_an_empty_field_with_its_line() {
+    let folder = demo_copy();
+    shop(folder.path());
+    let table = format!("{HEAD}\n7,Ada,,,Fern,A4,Cotton rag,1,fern\n");
+    let (_, _, told) = import(folder.path(), &table, &[]);
+    assert!(
+        told.contains("shop.csv:2:1: the column `Date` is empty"),
+        "{told}"
+    );
+    assert!(
+        told.contains("add `ordered_on: …` below `otherwise`"),
+        "{told}"
+    );
+    let studio = folder.path().join("studio.yaml");
+    let text = fs::read_to_string(&studio).unwrap();
+    fs::write(&studio, text.replace("ordered_on: Date, ", "")).unwrap();
+    let (_, said, told) = import(folder.path(), &table, &[]);
+    assert!(said.starts_with("0 orders taken"), "{said}");
+    assert_eq!(told.matches("nothing says what `ordered_on` is").count(), 1);
+    assert!(
+        told.contains("add `ordered_on: HEADING` below `columns`"),
         "{told}"
     );
 }

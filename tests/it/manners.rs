@@ -87,11 +87,23 @@ fn every_command_has_examples_and_each_of_them_is_understood() {
 #[test]
 fn help_stays_inside_eighty_columns() {
     use unicode_width::UnicodeWidthStr;
-    for command in Cli::command().get_subcommands() {
-        let help = text(&fairday(&[command.get_name(), "--help"]).stdout);
-        for line in help.lines() {
-            assert!(line.width() <= 100, "{line}");
+    let help = |arguments: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fairday"));
+        let answer = command.args(arguments).env_clear().env("COLUMNS", "80");
+        text(&answer.output().unwrap().stdout)
+    };
+    let commands = Cli::command();
+    let names = commands
+        .get_subcommands()
+        .map(|command| command.get_name().to_owned());
+    for name in names.chain(["plan".to_owned()]) {
+        for line in help(&[&name, "--help"]).lines() {
+            assert!(line.width() <= 80, "{name}: {line}");
         }
+        assert!(help(&[&name, "--help"]).contains("Options of every command:\n"));
+    }
+    for line in help(&["--help"]).lines() {
+        assert!(line.width() <= 80, "{line}");
     }
 }
 
@@ -269,6 +281,18 @@ fn slips_on_the_command_line_are_answered_with_what_to_type() {
             "expected a day or a day and time",
         ),
         (&["plan", "--if", "off 9999-12-31"], "expected one of"),
+        (
+            &["mark", "exposed", "2026-021", "--minutes", "11,5"],
+            "expected a number; did you mean `11.5`?",
+        ),
+        (
+            &["sheet", "--day", "13.05.2026"],
+            "expected a date such as `2026-05-15`; did you mean `2026-05-13`?",
+        ),
+        (
+            &["plan", "--steps", "many"],
+            "expected a whole number, such as 7",
+        ),
         (
             &["mark", "coated", "2026-012", "--at", "11.05"],
             "expected a time",

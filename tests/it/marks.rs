@@ -86,6 +86,10 @@ fn a_verdict_teaches_the_dose_and_touches_one_line() {
     let after = fs::read_to_string(path.join(FILE)).unwrap();
     let line = "      - {at: 2026-05-12 09:00, did: judged, copies: [1], verdict: good}\n";
     assert_eq!(after.replace(line, ""), before);
+    let again = ["mark", "judged", "2026-021/1", "--verdict", "good"];
+    let (code, _, remarks) = run(path, "2026-05-12 09:05", &again);
+    assert_eq!(code, 2);
+    assert!(remarks.contains("is judged `good` already"), "{remarks}");
     let (median, prints) = dose("2026-05-12 09:00");
     assert_eq!(prints, 1);
     // Between the 29 of the file and the 37.4 that were good.
@@ -177,18 +181,17 @@ fn a_wash_hours_after_the_light_is_remarked_and_one_in_time_is_not() {
 #[test]
 fn minutes_beyond_a_day_are_refused_in_a_line() {
     let dir = demo();
-    for (typed, shown) in [
-        ("1e308", "1e308"),
-        ("1441", "1441"),
-        ("0", "0"),
-        ("nan", "NaN"),
-    ] {
+    for typed in ["1e308", "1441", "0"] {
         let mark = ["mark", "exposed", "2026-021", "--minutes", typed];
         let (code, _, remark) = run(dir.path(), "2026-05-11 12:53", &mark);
         assert_eq!(code, 2, "{remark}");
-        let said = format!("error: `--minutes {shown}`: expected minutes in the light");
+        let said = format!("error: `--minutes {typed}`: expected minutes in the light");
         assert!(remark.starts_with(&said) && remark.len() < 140, "{remark}");
     }
+    let mark = ["mark", "exposed", "2026-021", "--minutes", "nan"];
+    let (code, _, remark) = run(dir.path(), "2026-05-11 12:53", &mark);
+    assert_eq!(code, 2);
+    assert!(remark.contains("expected a number"), "{remark}");
 }
 
 /// The present has parts of a second, and what is noted of it must read back.

@@ -140,12 +140,14 @@ fn broken_orders_are_refused_where_one_file_shows_it() {
 
 /// Every key of a studio file, with a value that is read.
 fn whole_studio() -> Value {
-    let keys = "reference name email language ordered_on ship_by jurisdiction delivery title \
-                material size copies negative objects cover light";
+    let keys = "reference name email address language ordered_on ship_by deliver_by jurisdiction \
+                delivery title material size copies negative objects cover light";
     let columns: serde_json::Map<String, Value> = keys
         .split_whitespace()
         .map(|key| (key.to_owned(), json!("heading")))
         .collect();
+    let mut headings = columns.clone();
+    headings.insert("address".to_owned(), json!(["Street", "Town"]));
     json!({
         "studio": "The Blue Shed",
         "place": {"latitude_deg": 53.9, "longitude_deg": -2.9, "altitude_m": 15, "zone": "Europe/London"},
@@ -194,7 +196,7 @@ fn whole_studio() -> Value {
             "forget_after_days": 730, "coat_start_sessions": 3},
         "promises": {"weathers": 300, "seed": 1, "days": 60, "forecast_correlation": [0.8],
             "year_spread": 0.3},
-        "import": {"columns": columns.clone(), "otherwise": columns,
+        "import": {"columns": headings, "otherwise": columns,
             "words": {"material": {"Rag": "rag"}}, "date_format": "%d/%m/%Y"},
     })
 }

@@ -140,6 +140,27 @@ fn every_module_uses_only_its_own_rank_or_lower_ones() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// The table for contributors says of each module the rank that is held here.
+#[test]
+fn the_docs_know_the_ranks() {
+    let docs = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let rows = docs.lines().filter_map(|line| {
+        let cells: Vec<&str> = line.strip_prefix("| ")?.split(" | ").collect();
+        let rank: u8 = cells.first()?.split(' ').next()?.parse().ok()?;
+        (rank <= 5).then_some((rank, cells.get(1)?.to_owned()))
+    });
+    let mut told = BTreeSet::new();
+    for (rank, modules) in rows {
+        let names = modules.split('`').skip(1).step_by(2);
+        told.extend(names.map(|name| (name.to_owned(), rank)));
+    }
+    let held: BTreeSet<(String, u8)> = RANKS
+        .iter()
+        .map(|(name, rank)| ((*name).to_owned(), *rank))
+        .collect();
+    assert_eq!(told, held);
+}
+
 #[test]
 fn the_inner_ranks_touch_no_disk_clock_or_network() {
     let mut wrong = Vec::new();

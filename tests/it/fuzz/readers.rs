@@ -80,17 +80,23 @@ fn import() -> Import {
         let owned = |(key, word): &(&str, &str)| ((*key).to_owned(), (*word).to_owned());
         pairs.iter().map(owned).collect()
     };
+    let columns = pairs(&[
+        ("reference", "Order"),
+        ("name", "Name"),
+        ("email", "Email"),
+        ("ordered_on", "Date"),
+        ("title", "Item"),
+        ("size", "Size"),
+        ("copies", "Qty"),
+        ("negative", "File"),
+    ]);
+    let mut columns: BTreeMap<String, Vec<String>> = columns
+        .into_iter()
+        .map(|(key, column)| (key, vec![column]))
+        .collect();
+    columns.insert("address".into(), vec!["Street".into(), "Town".into()]);
     Import {
-        columns: pairs(&[
-            ("reference", "Order"),
-            ("name", "Name"),
-            ("email", "Email"),
-            ("ordered_on", "Date"),
-            ("title", "Item"),
-            ("size", "Size"),
-            ("copies", "Qty"),
-            ("negative", "File"),
-        ]),
+        columns,
         otherwise: pairs(&[
             ("jurisdiction", "uk"),
             ("delivery", "home"),
@@ -105,11 +111,11 @@ fn import() -> Import {
 /// What is taken from a table reads as an order without an error, and no reference twice.
 #[test]
 fn tables() {
-    let head = "Order,Name,Email,Date,Item,Size,Qty,File\r\n";
+    let head = "Order,Name,Email,Street,Town,Date,Item,Size,Qty,File\r\n";
     let plain = format!(
-        "{head}#1042,Ada Brook,ada@example.org,01/05/2026,Fern,A4,2,fern\r\n\
-         #1043,\"Vale, \"\"Noor\"\"\",noor@example.org,02/05/2026,\"Lace\nwhite\",8x10 in,1,lace\r\n\
-         #1043,\"Vale, \"\"Noor\"\"\",noor@example.org,02/05/2026,Tide,A3,1,tide\r\n"
+        "{head}#1042,Ada Brook,ada@example.org,7 Tar Lane,Northport,01/05/2026,Fern,A4,2,fern\r\n\
+         #1043,\"Vale, \"\"Noor\"\"\",noor@example.org,\"The Mill\nunit 3: #2\",,02/05/2026,\"Lace\nwhite\",8x10 in,1,lace\r\n\
+         #1043,\"Vale, \"\"Noor\"\"\",noor@example.org,,,02/05/2026,Tide,A3,1,tide\r\n"
     );
     let samples = [
         plain.replace(',', ";"),
