@@ -1,6 +1,7 @@
 //! What the search promises: the same answer again, better answers for more steps,
 //! and no panic on anything.
 
+use fairday::plan::audit::audit;
 use fairday::plan::model::Instance;
 use fairday::plan::search::{Effort, Solved, solve};
 
@@ -46,6 +47,20 @@ fn a_plan_given_to_begin_with_is_never_made_worse() {
         assert_eq!(again.timing, first.timing);
         assert_eq!(again.cost, first.cost);
     }
+}
+
+/// Here a finishing was pushed on, the packing behind it found no place, and another step
+/// gave way instead; the finishing once stayed behind its packing.
+#[test]
+fn a_push_that_comes_to_nothing_leaves_nothing_moved() {
+    let instance = studio(Shape::plain(40, 7), 233);
+    let effort = Effort {
+        iterations: Some(60),
+        seed: 1,
+        threads: 2,
+    };
+    let solved = solve(&instance, &effort, &|| 0.0, None);
+    assert_eq!(audit(&instance, &solved.timing).broken, []);
 }
 
 #[test]

@@ -38,7 +38,13 @@ pub(super) fn make_room(draft: &mut Draft, stretch: Stretch) -> bool {
         let people = draft.hands.tasks_at(slot).len();
         let moved = (0..people).any(|lane| {
             let task = draft.hands.tasks_at(slot)[lane];
-            push(draft, task, stretch)
+            let mark = draft.mark();
+            let pushed = push(draft, task, stretch);
+            if !pushed {
+                // A step may have moved before the next one had no place.
+                draft.undo_to(mark);
+            }
+            pushed
         });
         if !moved {
             return false;
