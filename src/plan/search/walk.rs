@@ -15,6 +15,8 @@ use super::ruin::{RUINS, Ruin, Ruined, ruin};
 /// orders' days are settled, and at the end.
 const WARM: f64 = 3_000.0;
 const COLD: f64 = 10.0;
+/// Temperature at the start of a search that begins with a plan, which is not to be lost.
+const MILD: f64 = 1_000.0;
 
 /// How a walk goes its way.
 #[derive(Debug, Clone, Copy)]
@@ -58,8 +60,9 @@ pub(super) struct Walk<'g> {
     step: u64,
     /// Share of the way that is behind.
     done: f64,
-    /// Share of the way at which the days are settled.
+    /// Share of the way at which the days are settled, and the temperature then.
     settled: f64,
+    warm: f64,
     /// Steps that it may make.
     length: u64,
     /// Share of the way that is left out at the start.
@@ -105,6 +108,7 @@ impl<'g> Walk<'g> {
             step: 0,
             done: 0.0,
             settled: pace.settling,
+            warm: if start.is_some() { MILD } else { WARM },
             length,
             skipped: if start.is_some() { pace.settling } else { 0.0 },
         }
@@ -186,10 +190,10 @@ impl<'g> Walk<'g> {
         let low = SOFT.min(full);
         if done < self.settled {
             self.draft.pressure = low as i64;
-            return self.pace.hot * (WARM / self.pace.hot).powf(done / self.settled);
+            return self.pace.hot * (self.warm / self.pace.hot).powf(done / self.settled);
         }
         let past = (done - self.settled) / (1.0 - self.settled);
         self.draft.pressure = (low * (full / low).powf(past)) as i64;
-        WARM * (COLD / WARM).powf(past)
+        self.warm * (COLD / self.warm).powf(past)
     }
 }
