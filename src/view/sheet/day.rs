@@ -100,12 +100,13 @@ fn setting(data: &DayData) -> &'static str {
     let pieces: usize = data.rounds.iter().map(RoundCard::lines).sum();
     let coats: usize = data.mixes.iter().map(MixBlock::lines).sum();
     let packs: usize = data.packs.iter().map(PackRow::lines).sum();
-    let others =
-        2 * data.errands.len() + data.washes.len() + data.finishes.len() + data.leaves.len();
-    match pieces + coats + packs + others {
+    // Every mix stands with what to spare and with its cautions below.
+    let beside = 4 * data.mixes.len() + 2 * data.errands.len();
+    let others = data.washes.len() + data.finishes.len() + data.leaves.len();
+    match pieces + coats + packs + beside + others {
         ..=40 => "roomy",
-        41..=72 => "close",
-        73..=95 => "tight",
+        41..=60 => "close",
+        61..=90 => "tight",
         _ => "dense",
     }
 }
