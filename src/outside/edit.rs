@@ -39,23 +39,38 @@ const LOCK_FILE: &str = ".fairday.lock";
 pub fn lock(dir: &Path) -> anyhow::Result<Lock> {
     let shown = dir.display();
     let held = open_for_lock(dir).with_context(|| format!("opening the folder `{shown}`"))?;
-    for _ in 0..TRIES {
-        match held.try_lock() {
-            Ok(()) => {
-                sweep(dir);
-                return Ok(Lock { _held: held });
-            }
-            Err(TryLockError::WouldBlock) => sleep(PAUSE),
-            // Some network disks know no locks; changed-under-us still guards there.
-            Err(TryLockError::Error(error)) if error.kind() == ErrorKind::Unsupported => {
-                return Ok(Lock { _held: held });
-            }
-            Err(TryLockError::Error(error)) => {
-                return Err(error).with_context(|| format!("locking the folder `{shown}`"));
-            }
+    match wait_for(&held) {
+        Ok(()) => {
+            sweep(dir);
+            Ok(Lock { _held: held })
+        }
+        Err(TryLockError::WouldBlock) => bail!(
+            "another run of this program is changing files in `{shown}`; try again when it is done"
+        ),
+        // Some network disks know no locks; changed-under-us still guards there.
+        Err(TryLockError::Error(error)) if error.kind() == ErrorKind::Unsupported => {
+            Ok(Lock { _held: held })
+        }
+        Err(TryLockError::Error(error)) => {
+            Err(error).with_context(|| format!("locking the folder `{shown}`"))
         }
     }
-    bail!("another run of this program is changing files in `{shown}`; try again when it is done")
+}
+
+/// Takes the lock of an open file, waiting two seconds for whoever has it.
+///
+/// A program that is just being started by this one has it for a moment, too.
+///
+/// # Errors
+/// Another run holds it still, or the disk knows no locks.
+pub(super) fn wait_for(held: &File) -> Result<(), TryLockError> {
+    for _ in 0..TRIES {
+        match held.try_lock() {
+            Err(TryLockError::WouldBlock) => sleep(PAUSE),
+            settled => return settled,
+        }
+    }
+    Err(TryLockError::WouldBlock)
 }
 
 #[cfg(unix)]

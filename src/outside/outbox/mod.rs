@@ -16,6 +16,7 @@ use anyhow::{Context, Result, bail, ensure};
 use chrono::{DateTime, FixedOffset};
 
 use super::disk::sweep;
+use super::edit::wait_for;
 use super::journal::{Entry, Journal, Reached, State, Step};
 use super::mail::Mail;
 use super::mailer::{Mailer, Outcome};
@@ -61,7 +62,7 @@ impl Outbox {
     /// Opens the outbox of the studio in `studio_folder` for this run alone.
     ///
     /// # Errors
-    /// When another run holds it, when the disk refuses, or when the journal
+    /// When another run holds it for two seconds, when the disk refuses, or when the journal
     /// cannot be read.
     pub fn open(studio_folder: &Path) -> Result<Outbox> {
         let folder = studio_folder.join(FOLDER);
@@ -70,7 +71,7 @@ impl Outbox {
             .with_context(|| format!("making the folder `{}`", written.display()))?;
         let path = folder.join("lock");
         let lock = File::create(&path).with_context(|| format!("opening `{}`", path.display()))?;
-        match lock.try_lock() {
+        match wait_for(&lock) {
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => {
                 bail!("another run is sending letters from `{}`", folder.display())
