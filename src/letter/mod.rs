@@ -31,7 +31,7 @@ pub use reason::{in_doubt, language, reason, refused, way};
 pub use templates::Templates;
 use templates::serves;
 pub(crate) use words::turns;
-pub use words::{day, one_line};
+pub use words::{day, one_line, verb};
 
 /// A letter, ready to be shown, printed or sent.
 #[derive(Debug, Clone, PartialEq, Eq)]

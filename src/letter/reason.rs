@@ -3,23 +3,28 @@
 use chrono::NaiveDate;
 
 use super::Letter;
-use super::words::{day, one_line};
+use super::words::{day, one_line, verb};
 use crate::notice::{Before, Cause, Delay, Due, Kind, Notice, Obstacle, Refund, Way};
-use crate::order::PromiseKind;
+use crate::order::Delivery;
 
-/// Says in one sentence, without a period, why the notice is due now.
-pub fn reason(notice: &Notice, today: NaiveDate) -> String {
+/// Says in one sentence, without a period, why the notice is due now; `delivery` is that
+/// of its order.
+pub fn reason(notice: &Notice, delivery: &Delivery, today: NaiveDate) -> String {
     match &notice.kind {
         Kind::Taken { ordered_on, due } => format!(
             "taken on {}, not confirmed yet; {}",
             day(*ordered_on),
-            due_words(due)
+            due_words(due, delivery)
         ),
-        Kind::Delayed(delay) => delay_words(delay, today),
+        Kind::Delayed(delay) => delay_words(delay, delivery, today),
         Kind::Dispatched { on, .. } => format!("left on {}, not told yet", day(*on)),
         Kind::Ready { since } => format!("finished on {}, not told yet", day(*since)),
         Kind::Planned { plan_on, due } => {
-            format!("planned for {}; {}", day(*plan_on), due_words(due))
+            format!(
+                "planned for {}; {}",
+                day(*plan_on),
+                due_words(due, delivery)
+            )
         }
         Kind::Remade {
             remade_on, before, ..
@@ -90,21 +95,17 @@ pub fn refused(order: &str) -> String {
     )
 }
 
-fn due_words(due: &Due) -> String {
-    let what = match due.kind {
-        PromiseKind::ShipBy => "ship by",
-        PromiseKind::DeliverBy => "deliver by",
-    };
+fn due_words(due: &Due, delivery: &Delivery) -> String {
     let whose = if due.agreed {
         "promised"
     } else {
         "nothing promised, the rule says"
     };
-    format!("{whose}: {what} {}", day(due.date))
+    format!("{whose}: {} {}", verb(delivery, due.kind), day(due.date))
 }
 
-fn delay_words(delay: &Delay, today: NaiveDate) -> String {
-    let due = due_words(&delay.due);
+fn delay_words(delay: &Delay, delivery: &Delivery, today: NaiveDate) -> String {
+    let due = due_words(&delay.due, delivery);
     let told = match (delay.change, delay.old_on) {
         (1, _) => String::new(),
         (_, Some(old_on)) => format!("; told last: {}", day(old_on)),

@@ -3,7 +3,18 @@
 use chrono::{Datelike, NaiveDate};
 use serde::Deserialize;
 
+use crate::order::{Delivery, PromiseKind};
 use crate::problem::Problem;
+
+/// Says to the maker what happens by the day that counts: a parcel leaves or arrives,
+/// what the customer comes for is ready.
+pub fn verb(delivery: &Delivery, kind: PromiseKind) -> &'static str {
+    match (delivery, kind) {
+        (Delivery::Pickup, _) => "ready by",
+        (Delivery::Carrier { .. }, PromiseKind::ShipBy) => "leaves by",
+        (Delivery::Carrier { .. }, PromiseKind::DeliverBy) => "arrives by",
+    }
+}
 
 /// How a language writes days, from its `words.yaml`.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]

@@ -6,7 +6,7 @@ use super::dates::{count, full_day};
 use super::page::{Page, Setting, Tone};
 use crate::letter::{Letter, in_doubt, language, reason, way};
 use crate::notice::{Notice, Sent, Way, mask};
-use crate::order::Order;
+use crate::order::{Delivery, Order};
 
 /// Everything that the screen shows.
 #[derive(Debug, Clone, Copy)]
@@ -29,6 +29,15 @@ pub struct NoticesScreen<'a> {
     pub whole: bool,
     /// Whether mail addresses are shown whole.
     pub addresses: bool,
+}
+
+impl NoticesScreen<'_> {
+    /// Says why a notice is due.
+    pub fn why(&self, notice: &Notice) -> String {
+        let order = self.orders.iter().find(|o| o.number == notice.order);
+        let delivery = order.map_or(&Delivery::Pickup, |order| &order.delivery);
+        reason(notice, delivery, self.today)
+    }
 }
 
 const NUMBER: usize = 10;
@@ -96,7 +105,7 @@ fn line(screen: &NoticesScreen, notice: &Notice, page: &mut Page) {
     page.row(
         &labels,
         Tone::Plain,
-        &format!("{name} · {}", reason(notice, screen.today)),
+        &format!("{name} · {}", screen.why(notice)),
     );
     if let Way::ByHand { .. } = notice.way {
         page.row(

@@ -757,10 +757,10 @@ fn one_mistake_is_told_once_for_all_orders_and_before_any_letter() {
 fn the_maker_reads_why() {
     let studio: Studio = studio();
     assert_eq!(studio.letters.person, "Marit");
-    let of = |order: &Order, plan| reason(&notice_on(order, plan, TODAY), today());
+    let of = |order: &Order, plan| reason(&notice_on(order, plan, TODAY), &order.delivery, today());
     assert_eq!(
         of(&order("26-014"), None),
-        "taken on Monday 4 May 2026, not confirmed yet; promised: ship by Friday 15 May 2026"
+        "taken on Monday 4 May 2026, not confirmed yet; promised: leaves by Friday 15 May 2026"
     );
     let told = Order {
         notified: vec![notified("2026-05-08", "delayed", Some("2026-05-20"))],
@@ -769,7 +769,7 @@ fn the_maker_reads_why() {
     let plan = Some(outlook(None, Some(Cause::Weather)));
     assert_eq!(
         of(&told, plan),
-        "promised: ship by Friday 15 May 2026; told last: Wednesday 20 May 2026; \
+        "promised: leaves by Friday 15 May 2026; told last: Wednesday 20 May 2026; \
          no day in the plan, held up by the weather (change 2); \
          tell by Tuesday 19 May 2026"
     );

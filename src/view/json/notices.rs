@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::plain;
-use crate::letter::{Letter, reason, way};
+use crate::letter::{Letter, way};
 use crate::notice::{Notice, Sent, Way};
 use crate::view::notices::NoticesScreen;
 
@@ -61,7 +61,7 @@ pub fn notices_json<'a>(screen: &NoticesScreen<'a>) -> NoticesJson<'a> {
     };
     let entry = |notice: &'a Notice| EntryJson {
         notice,
-        why: reason(notice, screen.today),
+        why: screen.why(notice),
         how: way(notice),
         to: screen.addresses.then(|| addresses(&notice.way)),
         letter: letter(notice),
