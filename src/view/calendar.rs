@@ -1,9 +1,12 @@
 //! The plan as an iCalendar file: steps, collections, promised days.
 //!
 //! Times are written in UTC, so that no rule of a clock change has to travel with them;
-//! a phone shows them on its own clock. An entry keeps its UID for as long as it is about
-//! the same piece and kind of work, wherever the plan moves it, and what is unchanged keeps
-//! its stamp: a phone that reads the file again moves entries and doubles none.
+//! a phone shows them on its own clock. What is about one order keeps the UID of that
+//! order wherever the plan moves it: packing, being ready, the promise. Mixes, coats,
+//! rounds, washing and finishing are named by their day and their number on it (the
+//! second round of Wednesday), so that a day that is planned anew takes the place of the
+//! old one, whichever pieces it holds. What is unchanged keeps its stamp: a phone that
+//! reads the file again moves entries and doubles none.
 //!
 //! # Sources
 //! RFC 5545 (form, DTSTAMP, UID, SEQUENCE), RFC 5546 (a greater SEQUENCE takes the place
@@ -11,7 +14,7 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Days, NaiveDateTime, TimeDelta, Utc};
+use chrono::{DateTime, Days, NaiveDate, NaiveDateTime, TimeDelta, Utc};
 use icalendar::{Calendar, Component, Event, EventLike, EventStatus, Property};
 
 use super::coating::grams;
@@ -19,8 +22,8 @@ use super::dates::{amount, minutes, time};
 use super::page::NO_BREAK;
 use super::pieces::{batch_words, parcel_words, pieces_words};
 use super::stock::Errand;
-use crate::letter::one_line;
-use crate::order::{Order, PromiseKind};
+use crate::letter::{one_line, verb};
+use crate::order::Order;
 use crate::plan::grid::Grid;
 use crate::plan::week::{Batch, Round, Step, Week, What};
 use crate::studio::Studio;
@@ -53,17 +56,18 @@ pub struct CalendarScreen<'a> {
 /// cancelled, those that are over stay for a while. A `before` that cannot be read
 /// counts as none.
 pub fn render_calendar(screen: &CalendarScreen, before: Option<&str>) -> String {
-    let mut events: BTreeMap<String, Event> = entries(screen)
+    let before = before.map(read_events).unwrap_or_default();
+    let mut events: BTreeMap<String, Event> = entries(screen, &before)
         .into_iter()
         .filter_map(|event| Some((event.get_uid()?.to_owned(), event)))
         .collect();
     let now = instant(screen, screen.now);
-    for old in before.map(read_events).unwrap_or_default() {
+    for old in before {
         let Some(uid) = old.get_uid().map(str::to_owned) else {
             continue;
         };
         match events.get_mut(&uid) {
-            Some(new) => keep_stamp_if_same(new, &old),
+            Some(new) => follow(new, &old),
             None => {
                 if let Some(gone) = gone(&old, now) {
                     events.insert(uid, gone);
@@ -96,8 +100,9 @@ fn read_events(text: &str) -> Vec<Event> {
         .unwrap_or_default()
 }
 
-/// Gives `new` the stamp of `old` if they say the same.
-fn keep_stamp_if_same(new: &mut Event, old: &Event) {
+/// Gives `new` the stamp of `old` if they say the same; else it is the later of the two,
+/// also where no minute has gone by.
+fn follow(new: &mut Event, old: &Event) {
     let (Some(stamp), Some(sequence)) = (old.get_timestamp(), old.get_sequence()) else {
         return;
     };
@@ -105,6 +110,8 @@ fn keep_stamp_if_same(new: &mut Event, old: &Event) {
     same.timestamp(stamp).sequence(sequence);
     if Component::to_string(&same) == Component::to_string(old) {
         *new = same;
+    } else if new.get_sequence().is_none_or(|newer| newer <= sequence) {
+        new.sequence(sequence.saturating_add(1));
     }
 }
 
@@ -121,17 +128,65 @@ fn gone(old: &Event, now: DateTime<Utc>) -> Option<Event> {
         return Some(old.clone());
     }
     let mut gone = old.clone();
+    let sequence = old.get_sequence().unwrap_or(0).saturating_add(1);
     gone.status(EventStatus::Cancelled)
         .timestamp(now)
-        .sequence(sequence_at(now));
+        .sequence(sequence.max(sequence_at(now)));
     Some(gone)
 }
 
 fn start_text(event: &Event) -> String {
-    event
-        .property_value("DTSTART")
-        .unwrap_or_default()
-        .to_owned()
+    text_of(event, "DTSTART")
+}
+
+fn text_of(event: &Event, key: &str) -> String {
+    event.property_value(key).unwrap_or_default().to_owned()
+}
+
+/// Numbers the work of each kind within its day.
+struct Numbers {
+    /// By kind and day, the last number that was given.
+    given: BTreeMap<(&'static str, NaiveDate), u32>,
+}
+
+impl Numbers {
+    /// Begins after the entries of `before` that are over, since those of a day that is
+    /// under way are in no plan any more and keep their names.
+    fn after(before: &[Event], now: DateTime<Utc>) -> Numbers {
+        let now = now.format("%Y%m%dT%H%M%SZ").to_string();
+        let over = before.iter().filter(|event| {
+            let end = text_of(event, "DTEND");
+            let is_cancelled = event.property_value("STATUS") == Some("CANCELLED");
+            !is_cancelled && !end.is_empty() && end <= now
+        });
+        let mut given = BTreeMap::new();
+        for event in over {
+            if let Some((kind, day, number)) = event.get_uid().and_then(numbered) {
+                let last: &mut u32 = given.entry((kind, day)).or_default();
+                *last = number.max(*last);
+            }
+        }
+        Numbers { given }
+    }
+
+    /// Returns the name of the next work of a kind on a day.
+    fn next(&mut self, kind: &'static str, day: NaiveDate) -> String {
+        let last = self.given.entry((kind, day)).or_default();
+        *last += 1;
+        format!("{day}-{last}")
+    }
+}
+
+/// Kinds of work that are numbered within their day.
+const NUMBERED: [&str; 5] = ["mix", "coat", "expose", "wash", "finish"];
+
+/// Reads kind, day and number out of a UID that has them.
+fn numbered(uid: &str) -> Option<(&'static str, NaiveDate, u32)> {
+    let (name, _) = uid.split_once('@')?;
+    let (kind, rest) = name.split_once('-')?;
+    let kind = NUMBERED.into_iter().find(|known| *known == kind)?;
+    let (day, number) = rest.rsplit_once('-')?;
+    Some((kind, day.parse().ok()?, number.parse().ok()?))
 }
 
 /// Returns a number that is greater whenever the plan is newer: minutes since 2020.
@@ -140,9 +195,12 @@ fn sequence_at(at: DateTime<Utc>) -> u32 {
     u32::try_from((at.timestamp() - YEAR_2020) / 60).unwrap_or(0)
 }
 
-fn entries(screen: &CalendarScreen) -> Vec<Event> {
+fn entries(screen: &CalendarScreen, before: &[Event]) -> Vec<Event> {
+    let mut numbers = Numbers::after(before, instant(screen, screen.now));
     let steps = screen.week.days.iter().flat_map(|day| &day.steps);
-    let mut events: Vec<Event> = steps.flat_map(|step| step_events(screen, step)).collect();
+    let mut events: Vec<Event> = steps
+        .flat_map(|step| step_events(screen, step, &mut numbers))
+        .collect();
     events.extend(
         screen
             .errands
@@ -154,8 +212,9 @@ fn entries(screen: &CalendarScreen) -> Vec<Event> {
     events
 }
 
-fn step_events(screen: &CalendarScreen, step: &Step) -> Vec<Event> {
+fn step_events(screen: &CalendarScreen, step: &Step, numbers: &mut Numbers) -> Vec<Event> {
     let span = (step.from, step.until);
+    let day = step.from.date();
     let named = |batch: &Batch| batch_words(screen.orders, screen.studio, batch);
     match &step.what {
         What::Coat(session) => {
@@ -169,8 +228,7 @@ fn step_events(screen: &CalendarScreen, step: &Step) -> Vec<Event> {
                 grams(mix.b_g),
                 time(session.mix_until)
             );
-            let first = session.coats.first();
-            let key = first.map_or_else(String::new, |coat| piece_key(screen, &coat.batch));
+            let key = numbers.next("mix", day);
             let mixing = event(
                 screen,
                 ("mix", &key),
@@ -185,7 +243,7 @@ fn step_events(screen: &CalendarScreen, step: &Step) -> Vec<Event> {
                     named(&coat.batch),
                     coat.dry.format("%a %H:%M")
                 );
-                let key = piece_key(screen, &coat.batch);
+                let key = numbers.next("coat", day);
                 event(
                     screen,
                     ("coat", &key),
@@ -196,15 +254,18 @@ fn step_events(screen: &CalendarScreen, step: &Step) -> Vec<Event> {
             });
             std::iter::once(mixing).chain(coats).collect()
         }
-        What::Expose(round) => vec![round_event(screen, round, span)],
+        What::Expose(round) => {
+            let key = numbers.next("expose", day);
+            vec![round_event(screen, round, &key, span)]
+        }
         What::Wash(batch) => {
             let summary = format!("Wash {}", pieces_words(screen.orders, &batch.pieces));
-            let key = piece_key(screen, batch);
+            let key = numbers.next("wash", day);
             vec![event(screen, ("wash", &key), span, &summary, &named(batch))]
         }
         What::Finish(batch) => {
             let summary = format!("Finish {}", pieces_words(screen.orders, &batch.pieces));
-            let key = piece_key(screen, batch);
+            let key = numbers.next("finish", day);
             vec![event(
                 screen,
                 ("finish", &key),
@@ -247,6 +308,7 @@ fn step_events(screen: &CalendarScreen, step: &Step) -> Vec<Event> {
 fn round_event(
     screen: &CalendarScreen,
     round: &Round,
+    key: &str,
     span: (NaiveDateTime, NaiveDateTime),
 ) -> Event {
     let summary = format!(
@@ -263,8 +325,7 @@ fn round_event(
         time(round.light_from),
         batch_words(screen.orders, screen.studio, &round.batch)
     );
-    let key = piece_key(screen, &round.batch);
-    event(screen, ("expose", &key), span, &summary, &about)
+    event(screen, ("expose", key), span, &summary, &about)
 }
 
 /// Something to make or to order, as a quarter of an hour before its time.
@@ -281,10 +342,7 @@ fn errand_event(screen: &CalendarScreen, errand: &Errand) -> Event {
 /// The promised day as a whole day.
 fn promise_event(screen: &CalendarScreen, order: &Order) -> Option<Event> {
     let promise = order.promise?;
-    let what = match promise.kind {
-        PromiseKind::ShipBy => "leaves by today",
-        PromiseKind::DeliverBy => "arrives by today",
-    };
+    let what = format!("{} today", verb(&order.delivery, promise.kind));
     let summary = format!("Promised: {} {}, {what}", order.number, order.customer.name);
     let key = slug(&order.number);
     let span = (screen.now, screen.now);
@@ -329,19 +387,6 @@ fn clean(text: &str) -> String {
         .lines()
         .map(|line| one_line(&line.replace(NO_BREAK, " ")));
     lines.collect::<Vec<_>>().join("\n")
-}
-
-/// Names the first piece of a batch and how often it was begun: what the entry is about
-/// wherever the plan puts it.
-fn piece_key(screen: &CalendarScreen, batch: &Batch) -> String {
-    let Some(first) = batch.pieces.first() else {
-        return String::new();
-    };
-    let order = &screen.orders[first.order];
-    let number = first.numbers.first().copied().unwrap_or(0);
-    let piece = order.pieces.iter().find(|piece| piece.number == number);
-    let tries = piece.map_or(0, |piece| piece.progress.remakes().count());
-    format!("{}-{number}-{tries}", slug(&order.number))
 }
 
 /// Writes a name in lower-case letters, digits and hyphens; other signs by their number,

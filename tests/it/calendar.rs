@@ -39,7 +39,7 @@ fn an_entry_word_for_word() {
     let text = calendar(&small(vec![order("26-1", 1, "2026-05-15")]), None);
     let begin = text.find("BEGIN:VEVENT").unwrap();
     assert!(text[..begin].starts_with("BEGIN:VCALENDAR\r\nVERSION:2.0\r\n"));
-    let mix = find(&text, "mix-26-1-1-0@blue-shed-prints.fairday");
+    let mix = find(&text, "mix-2026-05-11-1@blue-shed-prints.fairday");
     assert_eq!(mix.get_summary(), Some("Mix 10 ml"));
     assert_eq!(mix.property_value("DTSTAMP"), Some("20260511T070000Z"));
     let promise = find(&text, "promise-26-1@blue-shed-prints.fairday");
@@ -108,4 +108,56 @@ fn a_second_calendar_moves_cancels_and_doubles_nothing() {
     uids.sort_unstable();
     uids.dedup();
     assert_eq!(uids.len(), count);
+}
+
+/// The session of Monday begins with another order: it is still the first mix of Monday,
+/// and the entries of a day hang on no piece.
+#[test]
+fn another_first_piece_makes_no_other_mix() {
+    let first = calendar(&small(vec![order("26-1", 1, "2026-05-15")]), None);
+    let mut after = small(vec![order("26-2", 1, "2026-05-15")]);
+    after.now = at("2026-05-11 09:05");
+    // Another file, as if the phone had been given the first by hand.
+    let second = calendar(&after, None);
+    let names = |text: &str, kind: &str| -> Vec<String> {
+        let events = events(text);
+        let uids = events.iter().filter_map(|event| event.get_uid());
+        let own = uids.filter(|uid| uid.starts_with(kind));
+        own.map(str::to_owned).collect()
+    };
+    for kind in ["mix-", "coat-", "expose-", "wash-", "finish-"] {
+        assert_eq!(names(&first, kind), names(&second, kind), "{second}");
+        assert_eq!(names(&first, kind).len(), 1, "{first}");
+    }
+    for kind in ["mix-", "coat-", "expose-", "wash-"] {
+        let uid = &names(&first, kind)[0];
+        let sequence = |text: &str| find(text, uid).get_sequence();
+        assert!(sequence(&second) > sequence(&first), "{uid}");
+    }
+    assert_ne!(names(&first, "pack-"), names(&second, "pack-"));
+}
+
+/// What is over keeps its name for as long as it is in the file; the next work of the day
+/// gets a number of its own. What changes within a minute is the later one all the same.
+#[test]
+fn work_that_is_over_gives_its_name_to_nothing_else() {
+    let before = small(vec![order("26-1", 1, "2026-05-15")]);
+    let first = calendar(&before, None);
+    let uid = "mix-2026-05-11-1@blue-shed-prints.fairday";
+    let mut after = small(vec![order("26-2", 1, "2026-05-15")]);
+    after.now = at("2026-05-11 12:00");
+    let second = calendar(&after, Some(&first));
+    let line = |text: &str, uid: &str, key: &str| {
+        find(text, uid)
+            .property_value(key)
+            .unwrap_or_default()
+            .to_owned()
+    };
+    assert_eq!(line(&second, uid, "DTSTART"), line(&first, uid, "DTSTART"));
+    let next = "mix-2026-05-11-2@blue-shed-prints.fairday";
+    assert!(line(&second, next, "DTSTART") > line(&second, uid, "DTSTART"));
+    let other = calendar(&small(vec![order("26-3", 1, "2026-05-15")]), Some(&first));
+    let coat = "coat-2026-05-11-1@blue-shed-prints.fairday";
+    let sequence = |text: &str| find(text, coat).get_sequence().unwrap();
+    assert_eq!(sequence(&other), sequence(&first) + 1);
 }
