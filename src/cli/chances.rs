@@ -6,7 +6,7 @@ use super::load::Loaded;
 use super::progress::while_doing;
 use crate::climate::Days;
 use crate::light::Site;
-use crate::odds::{HonestDates, Odds, Scene, honest_dates, odds, wanted_days};
+use crate::odds::{DayShare, HonestDates, Odds, Scene, honest_days, odds, wanted_days};
 use crate::order::Order;
 use crate::outside::climate::read_climate;
 use crate::problem::Problem;
@@ -42,13 +42,14 @@ impl<'a> Chances<'a> {
         }
     }
 
-    /// Finds the dates that hold for an order that is not taken yet.
+    /// Finds the dates that hold for an order that is not taken yet, and the days that
+    /// one could promise.
     ///
     /// If an order of its number is in the folder, it is taken out of it for the
     /// question. Shows progress on the error channel when it takes long.
-    pub fn dates(&mut self, order: &Order) -> HonestDates {
+    pub fn dates(&mut self, order: &Order) -> (HonestDates, Vec<DayShare>) {
         self.orders.retain(|other| other.number != order.number);
-        while_doing(DRAWING, || honest_dates(&self.scene(), order))
+        while_doing(DRAWING, || honest_days(&self.scene(), order))
     }
 
     /// Finds how sure every open order is. Shows progress when it takes long.

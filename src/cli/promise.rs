@@ -23,7 +23,8 @@ use crate::yaml::leaf::Scalar;
 /// Show the dates that hold.
 ///
 /// With an order that is not taken yet – a file, or a material and a size – the days
-/// by which it leaves in 50, 80 and 95 of 100 weathers, with the present load.
+/// that one could promise and in how many of 100 weathers each holds, with the present
+/// load; the day nearest to 50, to 80 and to 95 of them is marked.
 /// Without one, how sure every open order is, and which is most at risk.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
@@ -182,7 +183,7 @@ fn word<T: Scalar>(option: &str, word: &str) -> Result<T> {
 fn dates(common: &Common, loaded: &Loaded, order: &Order, json: bool) -> Result<Ended> {
     let mut chances = Chances::of(loaded);
     output::show_problems(common, chances.problems());
-    let dates = chances.dates(order);
+    let (dates, days) = chances.dates(order);
     let scene = chances.scene();
     let screen = PromiseScreen {
         studio: &loaded.studio,
@@ -191,6 +192,7 @@ fn dates(common: &Common, loaded: &Loaded, order: &Order, json: bool) -> Result<
         now: loaded.now,
         ground: &chances.ground(),
         dates: &dates,
+        days: &days,
     };
     if json {
         output::answer_json(&promise_json(&screen))?;

@@ -1,6 +1,5 @@
 //! `fairday take`: a new order, by questions or by arguments.
 
-use std::collections::BTreeMap;
 use std::io::{IsTerminal, stderr, stdin};
 use std::path::PathBuf;
 
@@ -9,22 +8,25 @@ use chrono::{Datelike, NaiveDate};
 use clap::Args;
 
 use super::chances::Chances;
+use super::desk::{Desk, any, any_order, judged, one_of, scalar};
 use super::dialogue::Dialogue;
 use super::load::{Found, Loaded, find, load};
-use super::{Common, Ended, output, typed};
-use crate::intake::draft::{Draft, PieceDraft};
+use super::pieces::pieces;
+use super::promised::promise;
+use super::{Common, Ended, output};
+use crate::intake::draft::Draft;
 use crate::intake::name::{file_name, next_number};
-use crate::order::file::PieceFile;
+use crate::odds::{DayShare, SAFE, first_with};
 use crate::order::parse::{Against, parse};
-use crate::order::{Cover, Delivery, Jurisdiction, LightSource, Order};
+use crate::order::{Delivery, Jurisdiction, Order};
 use crate::outside::disk::write_new;
 use crate::outside::edit::lock;
-use crate::problem::{Severity, did_you_mean};
-use crate::size::Size;
-use crate::studio::Studio;
-use crate::view::promise::{PromiseScreen, render_promise};
+use crate::problem::{Problem, Severity};
+use crate::view::dates::day;
+use crate::view::page::NO_BREAK;
+use crate::view::promise::{PromiseScreen, hundred, render_promise};
 use crate::view::schema;
-use crate::yaml::leaf::{Leaf, Scalar};
+use crate::yaml::leaf::Scalar;
 
 /// Take an order.
 ///
@@ -36,7 +38,8 @@ pub struct TakeArgs {
     /// The customer's name
     #[arg(long)]
     name: Option<String>,
-    /// Mail address; none for letters that go another way
+    /// Mail address, the customer's own; more of them, parted by commas, get copies;
+    /// none for letters that go another way
     #[arg(long, value_name = "ADDRESS")]
     email: Option<String>,
     /// A piece by the keys of an order file; may be repeated
@@ -54,10 +57,14 @@ pub struct TakeArgs {
     /// Whose rules hold: eu, uk, us or other [default: as the latest order to that place]
     #[arg(long, value_name = "WHOSE")]
     jurisdiction: Option<String>,
-    /// The day by which it leaves; `safe` for the one that holds in 95 of 100
-    /// weathers, `none` for no promise
+    /// The day by which it leaves, or is ready; `safe` for the first that holds in at
+    /// least 95 of 100 weathers, `none` for no promise
+    #[arg(long, value_name = "DAY", conflicts_with = "arrives_by")]
+    pub(super) promise: Option<String>,
+    /// The day by which it is with the customer, where that is what was promised; also
+    /// `safe`
     #[arg(long, value_name = "DAY")]
-    promise: Option<String>,
+    pub(super) arrives_by: Option<String>,
     /// Number of the order [default: the next of this year]
     #[arg(long)]
     number: Option<String>,
@@ -78,9 +85,6 @@ Examples:
   fairday take --name \"Ada Brook\" --to home --promise safe
   fairday take --piece \"title: Fern, material: rag-300, size: A4, negative: fern\"
   fairday take --preview";
-
-/// The chance of the date that is proposed.
-const PROPOSED: f64 = 0.95;
 
 /// Asks, shows, writes.
 pub fn run(common: &Common, args: &TakeArgs) -> Result<Ended> {
@@ -105,11 +109,13 @@ fn take(
 ) -> Result<Ended> {
     let mut desk = Desk {
         studio: &loaded.studio,
+        now: loaded.now,
         dialogue,
         missing: Vec::new(),
     };
     let mut draft = draft(args, loaded, &mut desk)?;
-    if args.promise.is_none() && desk.dialogue.is_none() {
+    let is_said = args.promise.is_some() || args.arrives_by.is_some();
+    if !is_said && desk.dialogue.is_none() {
         desk.missing.push("--promise DAY (or safe, or none)");
     }
     if !desk.missing.is_empty() {
@@ -119,14 +125,11 @@ fn take(
         );
     }
     let file = file_name(&draft.number, &draft.name);
-    let Some(order) = judge(common, loaded, &draft, &file) else {
-        return Ok(Ended::NotDone);
-    };
-    let proposed = show_dates(common, loaded, &order)?;
-    draft.promise = promise(args, &mut desk, proposed)?;
-    if judge(common, loaded, &draft, &file).is_none() {
-        return Ok(Ended::NotDone);
-    }
+    let (order, _) = judge(loaded, &draft, &file)?;
+    let safe = show_dates(common, loaded, &order)?;
+    draft.promise = promise(args, &mut desk, &draft, safe.as_ref())?;
+    let (_, worth_a_look) = judge(loaded, &draft, &file)?;
+    output::show_problems(common, &worth_a_look);
     let text = draft.render(schema_of(loaded));
     if args.preview {
         output::answer(&format!("\n{file}, not written:\n\n{text}"))?;
@@ -151,10 +154,34 @@ fn take(
     };
     write_new(&loaded.folder, &[(PathBuf::from(&file), text)])?;
     output::answer(&format!(
-        "Took order {} into {file}.\nNext: fairday plan, and fairday notices {}\n",
-        draft.number, draft.number
+        "Took order {} into {file}.\n{}Next: fairday plan, and fairday notices {}\n",
+        draft.number,
+        promise_words(&draft, safe.as_ref(), loaded.now.date()),
+        draft.number
     ))?;
     Ok(Ended::Done)
+}
+
+/// Says the promise of an order that was taken, and in how many weathers it holds if it
+/// is the safe one.
+fn promise_words(draft: &Draft, safe: Option<&DayShare>, today: NaiveDate) -> String {
+    let Some((kind, date)) = &draft.promise else {
+        return String::new();
+    };
+    let shown = NaiveDate::parse(date).map_or(date.clone(), |date| day(date, today));
+    let verb = match (kind.as_str(), draft.delivery.as_str()) {
+        ("deliver_by", _) => "to arrive",
+        (_, "pickup") => "to be ready",
+        _ => "to leave",
+    };
+    let of_safe = |safe: &&DayShare| match kind.as_str() {
+        "deliver_by" => safe.arrives_on.to_string() == *date,
+        _ => safe.leaves_on.to_string() == *date,
+    };
+    let share = safe.filter(of_safe).map(|safe| hundred(safe.share));
+    let share = share.map(|share| format!(", which holds in {share} of 100 weathers"));
+    let words = format!("Promised {verb} by {shown}{}.\n", share.unwrap_or_default());
+    words.replace(NO_BREAK, " ")
 }
 
 /// Gives the order the next number if another run has taken an order with its number
@@ -188,24 +215,28 @@ pub fn schema_of(loaded: &Loaded) -> Option<&'static str> {
     path.exists().then_some("./schema/order.json")
 }
 
-/// Reads the draft as the file it would be; shows what is wrong with it.
-fn judge(common: &Common, loaded: &Loaded, draft: &Draft, file: &str) -> Option<Order> {
+/// Reads the draft as the file it would be; returns the order with what is worth a look.
+fn judge(loaded: &Loaded, draft: &Draft, file: &str) -> Result<(Order, Vec<Problem>)> {
     let against = Against {
         studio: Some(&loaded.studio),
         now: Some(loaded.now),
     };
-    let (order, problems) = parse(&draft.render(None), file, &against);
-    output::show_problems(common, &problems);
-    if order.is_none() {
-        output::remark("nothing was written");
+    let (order, problems) = parse(&draft.render(schema_of(loaded)), file, &against);
+    if let Some(order) = order {
+        return Ok((order, problems));
     }
-    order
+    // Every word was judged where it was said, so this is about how they go together.
+    let errors = problems
+        .into_iter()
+        .filter(|p| p.severity == Severity::Error);
+    let said: Vec<String> = errors.map(|problem| problem.what).collect();
+    bail!("this order cannot be taken: {}", said.join("; "))
 }
 
-/// Shows the dates that hold; returns the one to propose.
-fn show_dates(common: &Common, loaded: &Loaded, order: &Order) -> Result<Option<NaiveDate>> {
+/// Shows the days that hold; returns the one to propose.
+fn show_dates(common: &Common, loaded: &Loaded, order: &Order) -> Result<Option<DayShare>> {
     let mut chances = Chances::of(loaded);
-    let dates = chances.dates(order);
+    let (dates, days) = chances.dates(order);
     let scene = chances.scene();
     let screen = PromiseScreen {
         studio: &loaded.studio,
@@ -214,82 +245,10 @@ fn show_dates(common: &Common, loaded: &Loaded, order: &Order) -> Result<Option<
         now: loaded.now,
         ground: &chances.ground(),
         dates: &dates,
+        days: &days,
     };
     output::answer(&render_promise(&screen, output::setting(common)))?;
-    let held = dates.held.iter().flatten();
-    let safe = held.into_iter().find(|held| held.level >= PROPOSED);
-    Ok(safe.map(|held| held.leaves_on))
-}
-
-fn promise(
-    args: &TakeArgs,
-    desk: &mut Desk,
-    proposed: Option<NaiveDate>,
-) -> Result<Option<(String, String)>> {
-    let usual = proposed.map_or("none".to_owned(), |day| day.to_string());
-    let judge = |said: &str| match (said, proposed) {
-        ("none", _) => Ok(String::new()),
-        ("safe", Some(day)) => Ok(day.to_string()),
-        ("safe", None) => Err("no day holds in 95 of 100 weathers; say a day, or none".to_owned()),
-        (said, _) => scalar::<NaiveDate>(said),
-    };
-    let question = "Promised to leave by (a day, safe or none)";
-    let day = desk.need(
-        "--promise",
-        question,
-        args.promise.as_deref(),
-        Some(&usual),
-        &judge,
-    )?;
-    Ok((!day.is_empty()).then(|| ("ship_by".to_owned(), day)))
-}
-
-/// Where words come from: arguments first, then questions.
-struct Desk<'s, 'd> {
-    studio: &'s Studio,
-    dialogue: Option<Dialogue<'d>>,
-    missing: Vec<&'static str>,
-}
-
-impl Desk<'_, '_> {
-    /// Returns what an argument says, else the answer; empty, and noted, without both.
-    fn need(
-        &mut self,
-        argument: &'static str,
-        question: &str,
-        typed: Option<&str>,
-        usual: Option<&str>,
-        judge: &dyn Fn(&str) -> Result<String, String>,
-    ) -> Result<String> {
-        if let Some(typed) = typed {
-            return match judge(typed) {
-                Ok(word) => Ok(word),
-                Err(expected) => bail!("`{argument} {typed}`: {expected}"),
-            };
-        }
-        match &mut self.dialogue {
-            Some(dialogue) => dialogue.ask(question, usual, judge),
-            None => {
-                self.missing.push(argument);
-                Ok(String::new())
-            }
-        }
-    }
-
-    /// Returns what an argument says, else the answer; nothing without both.
-    fn may(
-        &mut self,
-        question: &str,
-        typed: Option<&str>,
-        judge: &dyn Fn(&str) -> Result<String, String>,
-    ) -> Result<Option<String>> {
-        let said = match (typed, &mut self.dialogue) {
-            (Some(typed), _) => typed.to_owned(),
-            (None, Some(dialogue)) => dialogue.ask(question, Some(""), judge)?,
-            (None, None) => String::new(),
-        };
-        Ok(Some(said).filter(|said| !said.is_empty() && said != "none"))
-    }
+    Ok(first_with(&days, SAFE).copied())
 }
 
 fn draft(args: &TakeArgs, loaded: &Loaded, desk: &mut Desk) -> Result<Draft> {
@@ -301,6 +260,11 @@ fn draft(args: &TakeArgs, loaded: &Loaded, desk: &mut Desk) -> Result<Draft> {
     if used.contains(&number.as_str()) {
         bail!("`--number {number}`: there is such an order already");
     }
+    let numbered = Draft {
+        number: number.clone(),
+        ..any_order()
+    };
+    refuse("--number", &number, &numbered, desk)?;
     let name = desk.need(
         "--name",
         "Customer's name",
@@ -308,8 +272,20 @@ fn draft(args: &TakeArgs, loaded: &Loaded, desk: &mut Desk) -> Result<Draft> {
         None,
         &any,
     )?;
-    let email = desk.may("Mail address", args.email.as_deref(), &mail)?;
-    let pieces = pieces(args, desk)?;
+    let question = "Mail address, copies after commas";
+    let emails = desk.may("--email", question, args.email.as_deref(), &|said| {
+        parted(said).iter().try_for_each(|one| mail(one))?;
+        Ok(said.to_owned())
+    })?;
+    let emails = emails.map_or(Vec::new(), |said| parted(&said));
+    if let Some(tag) = &args.language {
+        let spoken = Draft {
+            language: Some(tag.clone()),
+            ..any_order()
+        };
+        refuse("--language", tag, &spoken, desk)?;
+    }
+    let pieces = pieces(&args.pieces, desk)?;
     let places = loaded
         .studio
         .shipping
@@ -324,6 +300,7 @@ fn draft(args: &TakeArgs, loaded: &Loaded, desk: &mut Desk) -> Result<Draft> {
         // Who comes for it is asked for no address.
         (None, "pickup") => None,
         (typed, _) => desk.may(
+            "--address",
             "Postal address, its lines parted by commas",
             typed.as_deref(),
             &any,
@@ -351,16 +328,13 @@ fn draft(args: &TakeArgs, loaded: &Loaded, desk: &mut Desk) -> Result<Draft> {
         &scalar::<Jurisdiction>,
     )?;
     let ordered_on = match &args.ordered_on {
-        Some(day) => match scalar::<NaiveDate>(day) {
-            Ok(day) => day,
-            Err(expected) => bail!("`--ordered-on {day}`: {expected}"),
-        },
+        Some(day) => judged("--ordered-on", day, &scalar::<NaiveDate>)?,
         None => today.to_string(),
     };
     Ok(Draft {
         number,
         name,
-        email,
+        emails,
         address,
         language: args.language.clone(),
         ordered_on,
@@ -388,161 +362,30 @@ fn whose(jurisdiction: Jurisdiction) -> &'static str {
     }
 }
 
-fn pieces(args: &TakeArgs, desk: &mut Desk) -> Result<Vec<PieceDraft>> {
-    if !args.pieces.is_empty() {
-        return args.pieces.iter().map(|keys| typed_piece(keys)).collect();
-    }
-    if desk.dialogue.is_none() {
-        desk.missing
-            .push("--piece \"title: …, material: …, size: …, negative: …\"");
-        return Ok(Vec::new());
-    }
-    let mut pieces = vec![good_piece(desk)?];
-    while let Some(dialogue) = &mut desk.dialogue
-        && dialogue.confirm("Another piece", false)?
-    {
-        pieces.push(good_piece(desk)?);
-    }
-    Ok(pieces)
-}
-
-/// Asks for a piece until it is one that the studio can make.
-fn good_piece(desk: &mut Desk) -> Result<PieceDraft> {
-    loop {
-        let piece = asked_piece(desk)?;
-        let faults = faults(desk.studio, &piece);
-        match &mut desk.dialogue {
-            Some(dialogue) if !faults.is_empty() => {
-                for fault in faults {
-                    dialogue.say(&format!("  {fault}"))?;
-                }
-                dialogue.say("  so this piece is asked for once more")?;
-            }
-            _ => return Ok(piece),
-        }
+/// Refuses a word that is wrong in an order of which nothing else is.
+fn refuse(argument: &str, typed: &str, with_it: &Draft, desk: &Desk) -> Result<()> {
+    let about_pieces = desk.errors(&any_order());
+    let is_new = |problem: &Problem| about_pieces.iter().all(|p| p.what != problem.what);
+    let errors = desk.errors(with_it);
+    match errors.into_iter().find(is_new) {
+        Some(problem) => bail!("`{argument} {typed}`: {}", problem.what),
+        None => Ok(()),
     }
 }
 
-/// Says what is wrong with a piece, as if it were all of an order.
-fn faults(studio: &Studio, piece: &PieceDraft) -> Vec<String> {
-    let draft = Draft {
-        number: "new".to_owned(),
-        name: "new".to_owned(),
-        // Any day will do.
-        ordered_on: "2000-01-01".to_owned(),
-        jurisdiction: whose(Jurisdiction::Other).to_owned(),
-        delivery: "pickup".to_owned(),
-        pieces: vec![piece.clone()],
-        ..Draft::default()
-    };
-    let against = Against {
-        studio: Some(studio),
-        now: None,
-    };
-    let (_, problems) = parse(&draft.render(None), "", &against);
-    let errors = problems
-        .into_iter()
-        .filter(|problem| problem.severity == Severity::Error);
-    errors.map(|problem| problem.what).collect()
+/// Parts words at commas.
+fn parted(said: &str) -> Vec<String> {
+    let parts = said.split(',').map(str::trim);
+    let parts = parts.filter(|part| !part.is_empty());
+    parts.map(str::to_owned).collect()
 }
 
-/// Keys that a new piece may have.
-const PIECE_KEYS: [&str; 8] = [
-    "title", "material", "size", "copies", "negative", "objects", "cover", "light",
-];
-
-/// Reads a piece by the keys of an order file, in one line.
-fn typed_piece(keys: &str) -> Result<PieceDraft> {
-    let inside = keys.trim().trim_start_matches('{').trim_end_matches('}');
-    let text = format!("{{{inside}}}");
-    let shape: Result<PieceFile, _> = serde_yaml::from_str(&text);
-    let typed: BTreeMap<String, serde_yaml::Value> =
-        serde_yaml::from_str(&text).unwrap_or_default();
-    let odd = typed.keys().find(|key| !PIECE_KEYS.contains(&key.as_str()));
-    let Some(shape) = shape.ok().filter(|_| odd.is_none()) else {
-        let odd = odd.map(|key| format!("; `{key}` is none of them"));
-        bail!(
-            "`--piece \"{keys}\"`: expected keys as in an order file, such as \"title: Fern, \
-             material: rag-300, size: A4, copies: 2, negative: fern\"{}",
-            odd.unwrap_or_default()
-        );
-    };
-    fn word<T: Scalar>(leaf: &Option<Leaf<T>>) -> Option<String> {
-        leaf.as_ref().map(|leaf| leaf.words().to_owned())
-    }
-    Ok(PieceDraft {
-        title: word(&shape.title).unwrap_or_default(),
-        material: word(&shape.material).unwrap_or_default(),
-        size: word(&shape.size).unwrap_or_default(),
-        copies: word(&shape.copies),
-        negative: word(&shape.negative),
-        objects: word(&shape.objects),
-        cover: word(&shape.cover),
-        light: word(&shape.light),
-    })
-}
-
-fn asked_piece(desk: &mut Desk) -> Result<PieceDraft> {
-    let studio = desk.studio;
-    let materials: Vec<&str> = studio.materials.keys().map(String::as_str).collect();
-    let has_lamp = studio.frames_for(LightSource::Lamp).next().is_some();
-    let Some(dialogue) = &mut desk.dialogue else {
-        return Ok(PieceDraft::default());
-    };
-    let title = dialogue.ask("What it shows", None, &any)?;
-    let question = format!("Material ({})", materials.join(", "));
-    let material = dialogue.ask(&question, None, &|said| one_of(said, &materials))?;
-    let size = dialogue.ask("Size, such as A4 or 8x10 in", None, &scalar::<Size>)?;
-    let copies = dialogue.ask("Copies", Some("1"), &scalar::<u32>)?;
-    let negative = dialogue.ask("Name of the negative", Some(""), &any)?;
-    let mut piece = PieceDraft {
-        title,
-        material,
-        size,
-        copies: Some(copies).filter(|copies| copies != "1"),
-        ..PieceDraft::default()
-    };
-    if negative.is_empty() {
-        piece.objects = Some(dialogue.ask("Which loose objects", None, &any)?);
-        let question = "Under glass, or none over them (glass, none)";
-        piece.cover = Some(dialogue.ask(question, Some("none"), &scalar::<Cover>)?);
-    } else {
-        piece.negative = Some(negative);
-    }
-    if has_lamp {
-        let light = dialogue.ask("Light (sun, lamp)", Some("sun"), &scalar::<LightSource>)?;
-        piece.light = Some(light).filter(|light| light != "sun");
-    }
-    Ok(piece)
-}
-
-fn any(said: &str) -> Result<String, String> {
-    match said.is_empty() {
-        true => Err("expected a few words".to_owned()),
-        false => Ok(said.to_owned()),
-    }
-}
-
-fn mail(said: &str) -> Result<String, String> {
+fn mail(said: &str) -> Result<(), String> {
     match said.parse::<lettre::Address>() {
         // A name in the own network reaches no customer.
-        Ok(address) if address.domain().contains('.') => Ok(said.to_owned()),
-        Ok(_) | Err(_) => Err("expected an address such as ada@example.org".to_owned()),
+        Ok(address) if address.domain().contains('.') => Ok(()),
+        Ok(_) | Err(_) => Err(format!(
+            "expected an address such as ada@example.org, found {said}"
+        )),
     }
-}
-
-fn scalar<T: Scalar>(said: &str) -> Result<String, String> {
-    typed::value::<T>(said).map(|_| said.to_owned())
-}
-
-fn one_of(said: &str, known: &[&str]) -> Result<String, String> {
-    if known.contains(&said) {
-        return Ok(said.to_owned());
-    }
-    let meant = did_you_mean(said, known).map(|word| format!("; did you mean {word}?"));
-    Err(format!(
-        "expected one of {}{}",
-        known.join(", "),
-        meant.unwrap_or_default()
-    ))
 }

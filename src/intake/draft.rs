@@ -11,8 +11,8 @@ pub struct Draft {
     pub reference: Option<String>,
     /// The customer's name.
     pub name: String,
-    /// The customer's mail address.
-    pub email: Option<String>,
+    /// Mail addresses: the customer's own first, then whoever gets copies.
+    pub emails: Vec<String>,
     /// The postal address, its lines parted by commas.
     pub address: Option<String>,
     /// Language of the letters.
@@ -95,7 +95,7 @@ impl Draft {
     fn customer(&self) -> Vec<String> {
         let said = [
             ("name", Some(quoted(&self.name))),
-            ("email", self.email.as_deref().map(mail_word)),
+            ("email", mail_words(&self.emails)),
             ("address", self.address.as_deref().map(address_word)),
             ("language", self.language.as_deref().map(quoted)),
         ];
@@ -140,6 +140,16 @@ fn line(key: &str, word: &str) -> String {
     format!("{key}: {}", quoted(word))
 }
 
+/// One address stands by itself, more of them in a list.
+fn mail_words(addresses: &[String]) -> Option<String> {
+    let words: Vec<String> = addresses.iter().map(|one| mail_word(one)).collect();
+    match words.as_slice() {
+        [] => None,
+        [one] => Some(one.clone()),
+        [..] => Some(format!("[{}]", words.join(", "))),
+    }
+}
+
 /// A mail address needs no quotes, though it holds a sign that other words do.
 fn mail_word(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "@._+-".contains(c);
@@ -181,7 +191,7 @@ mod tests {
             let draft = Draft {
                 number: "2026-031".into(),
                 name: "Ada Brook".into(),
-                email: Some("ada@example.org".into()),
+                emails: vec!["ada@example.org".into()],
                 address: Some(said.into()),
                 ordered_on: "2026-05-11".into(),
                 jurisdiction: "uk".into(),

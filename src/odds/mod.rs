@@ -21,6 +21,8 @@ mod work;
 pub use normal::{normal_at, share_of};
 pub use season::{NEAR_DAYS, wanted_days};
 
+use std::collections::BTreeMap;
+
 use chrono::{Days as DayCount, NaiveDate, NaiveDateTime};
 use rayon::prelude::*;
 
@@ -40,7 +42,16 @@ use weather::{DayLight, Weather};
 use work::{At, Remakes, Work};
 
 /// The chances that dates are found for.
-pub const LEVELS: [f64; 3] = [0.50, 0.80, 0.95];
+pub const LEVELS: [f64; 3] = [0.50, 0.80, SAFE];
+
+/// The chance from which on a day counts as safe to promise.
+pub const SAFE: f64 = 0.95;
+
+/// A day that holds less often is of no use to anybody. [own choice]
+const USEFUL_FROM: f64 = 0.20;
+
+/// Days that are shown of many, about. [own choice]
+const DAYS_MAX: usize = 10;
 
 /// A studio at a moment, with what is known of its weather.
 #[derive(Debug, Clone, Copy)]
@@ -81,6 +92,17 @@ pub struct HeldDate {
     pub arrives_on: NaiveDate,
     /// The share of weathers in which it has left by that day: days are whole, so it
     /// is a little more or less than was asked for.
+    pub share: f64,
+}
+
+/// A day that one could promise for an order that is not taken yet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DayShare {
+    /// The day it has left by.
+    pub leaves_on: NaiveDate,
+    /// The day it is with its customer then.
+    pub arrives_on: NaiveDate,
+    /// The share of weathers in which it has left by that day if that was promised.
     pub share: f64,
 }
 
@@ -130,24 +152,98 @@ pub fn odds(scene: &Scene) -> Odds {
 /// who is promised it is worked for by then. So no date counts on more of pushing in
 /// front than its own promise asks for.
 pub fn honest_dates(scene: &Scene, order: &Order) -> HonestDates {
-    let settings = &scene.studio.promises;
-    let until = scene.now.date() + DayCount::new(u64::from(settings.days) - 1);
-    let season = scene.season();
-    let index = scene.orders.len();
-    let with = |day: NaiveDate| {
-        let mut orders = scene.orders.to_vec();
-        orders.push(promised(order, day));
-        orders
-    };
-    let last = with(until + DayCount::new(366));
-    let behind = odds_in(&scene.with_orders(&last), &season);
-    let careful = behind.day_of(index, LEVELS[LEVELS.len() - 1]);
-    let aimed = with(careful.map_or(until, |(day, _)| day));
-    let found = odds_in(&scene.with_orders(&aimed), &season);
-    let held = |level: f64| {
-        let (aim, share) = found.day_near(index, level)?;
-        let (leaves_on, share) = if level < LEVELS[LEVELS.len() - 1] {
-            let bold = odds_in(&scene.with_orders(&with(aim)), &season);
+    Asked::new(scene, order).dates()
+}
+
+/// Finds the dates, and beside them the days that one could promise, each with the
+/// share of weathers in which it holds if it is what was promised.
+///
+/// The days run from the first that holds in one of five weathers to the first that
+/// holds in at least the last of [`LEVELS`] or comes nearest to it, and pass over those on which nothing more
+/// would leave; where there are many, those that bring little are left out. A level's
+/// own day is among them if it holds in one of five. A later day never has a lesser
+/// share, since one may work for the earlier.
+///
+/// Cost: that of [`odds`] once more for each day.
+pub fn honest_days(scene: &Scene, order: &Order) -> (HonestDates, Vec<DayShare>) {
+    let mut asked = Asked::new(scene, order);
+    let dates = asked.dates();
+    let days = asked.days(&dates);
+    (dates, days)
+}
+
+/// Returns the first of some days that holds in at least a share of the weathers.
+pub fn first_with(days: &[DayShare], level: f64) -> Option<&DayShare> {
+    // A hair below a whole weather is rounding.
+    days.iter().find(|day| day.share >= level - 1e-9)
+}
+
+/// An order that is not taken yet, and what was found out about it so far.
+struct Asked<'a> {
+    scene: &'a Scene<'a>,
+    order: &'a Order,
+    season: Season<'a>,
+    until: NaiveDate,
+    /// With the order behind all others.
+    behind: Odds,
+    /// With the careful day as its promise.
+    found: Odds,
+    /// With other days as its promise.
+    aimed: BTreeMap<NaiveDate, Odds>,
+}
+
+impl<'a> Asked<'a> {
+    fn new(scene: &'a Scene<'a>, order: &'a Order) -> Asked<'a> {
+        let until = scene.now.date() + DayCount::new(u64::from(scene.studio.promises.days) - 1);
+        let season = scene.season();
+        let last = until + DayCount::new(366);
+        let behind = with_promise(scene, order, &season, last);
+        let careful = behind.day_of(scene.orders.len(), SAFE);
+        let found = with_promise(scene, order, &season, careful.map_or(until, |(day, _)| day));
+        Asked {
+            scene,
+            order,
+            season,
+            until,
+            behind,
+            found,
+            aimed: BTreeMap::new(),
+        }
+    }
+
+    /// Returns the place of the order among the orders of every draw.
+    fn index(&self) -> usize {
+        self.scene.orders.len()
+    }
+
+    /// Returns when everything leaves if the order is promised for `day`.
+    fn aimed_at(&mut self, day: NaiveDate) -> &Odds {
+        let (scene, order, season) = (self.scene, self.order, &self.season);
+        let draw = || with_promise(scene, order, season, day);
+        self.aimed.entry(day).or_insert_with(draw)
+    }
+
+    fn dates(&mut self) -> HonestDates {
+        let shipping = &self.scene.studio.shipping;
+        let own_day = self
+            .order
+            .promise
+            .map(|_| leave_by(self.order, shipping).day);
+        HonestDates {
+            held: LEVELS.into_iter().map(|level| self.held(level)).collect(),
+            own: own_day.map(|day| self.found.share_by(self.index(), day)),
+            crowded: crowded(self.scene, &self.behind, &self.found),
+            can_leave: self.found.days[self.index()].is_some(),
+            weathers: self.scene.studio.promises.weathers,
+            until: self.until,
+        }
+    }
+
+    fn held(&mut self, level: f64) -> Option<HeldDate> {
+        let index = self.index();
+        let (aim, share) = self.found.day_near(index, level)?;
+        let (leaves_on, share) = if level < SAFE {
+            let bold = self.aimed_at(aim);
             let (day, _) = bold.day_near(index, level)?;
             let day = day.min(aim);
             (day, bold.share_by(index, day))
@@ -157,20 +253,86 @@ pub fn honest_dates(scene: &Scene, order: &Order) -> HonestDates {
         Some(HeldDate {
             level,
             leaves_on,
-            arrives_on: arrival(order, leaves_on, &scene.studio.shipping),
+            arrives_on: arrival(self.order, leaves_on, &self.scene.studio.shipping),
             share,
         })
-    };
-    HonestDates {
-        held: LEVELS.into_iter().map(held).collect(),
-        own: order
-            .promise
-            .map(|_| found.share_by(index, leave_by(order, &scene.studio.shipping).day)),
-        crowded: crowded(scene, &behind, &found),
-        can_leave: found.days[index].is_some(),
-        weathers: settings.weathers,
-        until,
     }
+
+    fn days(&mut self, dates: &HonestDates) -> Vec<DayShare> {
+        let held: Vec<NaiveDate> = dates.held.iter().flatten().map(|h| h.leaves_on).collect();
+        let mut days: Vec<DayShare> = Vec::new();
+        for day in self.candidates(&held) {
+            let index = self.index();
+            let least = self.found.share_by(index, day);
+            let of_level = dates.held.iter().flatten().filter(|h| h.leaves_on == day);
+            let of_level = of_level.map(|held| held.share).fold(least, f64::max);
+            let before = days.last().map_or(0.0, |day| day.share);
+            let share = self.aimed_at(day).share_by(index, day);
+            days.push(DayShare {
+                leaves_on: day,
+                arrives_on: arrival(self.order, day, &self.scene.studio.shipping),
+                share: share.max(of_level).max(before),
+            });
+            let is_safe = days.last().is_some_and(|day| day.share >= SAFE - 1e-9);
+            if is_safe && held.iter().all(|other| *other <= day) {
+                break;
+            }
+        }
+        days.retain(|day| day.share >= USEFUL_FROM);
+        // A later day that holds no oftener is no choice, unless it stands for a level.
+        days.dedup_by(|later, day| later.share <= day.share && !held.contains(&later.leaves_on));
+        days
+    }
+
+    /// Returns the days to look at: those on which the order leaves in some weather, up
+    /// to the first that is safe, or else to the surest.
+    fn candidates(&self, held: &[NaiveDate]) -> Vec<NaiveDate> {
+        let (grid, index) = (&self.found.grid, self.index());
+        let Some(left) = &self.found.days[index] else {
+            return Vec::new();
+        };
+        let mut left: Vec<u32> = left
+            .iter()
+            .copied()
+            .filter(|day| *day < grid.days)
+            .collect();
+        left.dedup();
+        let days = left
+            .into_iter()
+            .map(|day| grid.day(i64::from(day) * PER_DAY));
+        let mut shares: Vec<(NaiveDate, f64)> = days
+            .map(|day| (day, self.found.share_by(index, day)))
+            .collect();
+        let safe = shares.partition_point(|(_, share)| *share < SAFE - 1e-9);
+        shares.truncate(safe + 1);
+        // A bold promise may bring a day nearer than any on which it leaves without it.
+        let first = shares.iter().position(|(_, share)| *share >= USEFUL_FROM);
+        shares.drain(..first.unwrap_or(shares.len()).saturating_sub(1));
+        let step = match shares.len() {
+            ..=DAYS_MAX => 0.0,
+            _ => 1.0 / DAYS_MAX as f64,
+        };
+        let count = shares.len();
+        let mut kept: Vec<NaiveDate> = held.to_vec();
+        let mut last = f64::NEG_INFINITY;
+        for (place, (day, share)) in shares.into_iter().enumerate() {
+            // The day before the last is kept, so that the last is the first that is safe.
+            if share - last >= step || place + 2 >= count {
+                kept.push(day);
+                last = share;
+            }
+        }
+        kept.sort_unstable();
+        kept.dedup();
+        kept
+    }
+}
+
+/// Draws the weathers for all orders of the scene and one more with `day` as its promise.
+fn with_promise(scene: &Scene, order: &Order, season: &Season, day: NaiveDate) -> Odds {
+    let mut orders = scene.orders.to_vec();
+    orders.push(promised(order, day));
+    odds_in(&scene.with_orders(&orders), season)
 }
 
 /// Returns the true shares of paper and of cloth that are made again under some luck.

@@ -4,8 +4,9 @@ use chrono::{NaiveDate, NaiveDateTime};
 
 use super::course::NUMBER;
 use super::dates::{count, day, full_day};
-use super::page::{NO_BREAK, Page, Setting, Tone};
-use crate::odds::{HeldDate, HonestDates, LEVELS, OrderChance};
+use super::page::{Page, Setting, Tone};
+use crate::letter::verb;
+use crate::odds::{DayShare, HonestDates, LEVELS, OrderChance, SAFE, first_with};
 use crate::order::{Delivery, Order, PromiseKind};
 use crate::studio::Studio;
 
@@ -37,6 +38,8 @@ pub struct PromiseScreen<'a> {
     pub ground: &'a GroundNote,
     /// The dates.
     pub dates: &'a HonestDates,
+    /// Days that one could promise.
+    pub days: &'a [DayShare],
 }
 
 /// Everything that the screen of all open orders shows.
@@ -59,6 +62,9 @@ pub struct RiskScreen<'a> {
 /// What dates count on.
 const BEGIN_WORDS: &str = "They count on work by each morning's plan; a print that fails begins \
                            again the morning after.";
+
+/// Column of a day. [characters]
+const DAY: usize = 12;
 
 /// Column of a chance. [characters]
 const CHANCE: usize = 12;
@@ -83,13 +89,21 @@ pub fn render_promise(screen: &PromiseScreen, setting: Setting) -> String {
         page.text(Tone::Alarm, 2, words);
         return page.into_text();
     }
-    for (level, held) in LEVELS.iter().zip(&screen.dates.held) {
-        let label = format!("{:.0}{NO_BREAK}in{NO_BREAK}100", level * 100.0);
-        let (tone, words) = match held {
-            Some(held) => (Tone::Plain, held_words(held, screen)),
-            None => (Tone::Alarm, beyond_words(screen)),
+    page.text(Tone::Quiet, 2, day_kind(screen.order));
+    for shown in screen.days {
+        let label = day(shown.leaves_on, today);
+        let tone = match shown.share {
+            share if share >= SAFE => Tone::Good,
+            _ => Tone::Plain,
         };
-        page.row(&[(CHANCE, Tone::Strong, &label)], tone, &words);
+        page.row(
+            &[(DAY, Tone::Strong, &label)],
+            tone,
+            &held_words(shown, screen),
+        );
+    }
+    if let Some(words) = beyond_words(screen) {
+        page.text(Tone::Alarm, 2, &words);
     }
     page.gap();
     page.text(Tone::Plain, 2, &advice_words(screen));
@@ -143,7 +157,11 @@ pub fn render_risk(screen: &RiskScreen, setting: Setting) -> String {
                 (CHANCE, tone, &share),
             ],
             Tone::Plain,
-            &format!("{} · {}", order.customer.name, leaves_words(chance, today)),
+            &format!(
+                "{} · {}",
+                order.customer.name,
+                leaves_words(chance, order, today)
+            ),
         );
     }
     page.gap();
@@ -192,55 +210,85 @@ fn load_words(screen: &PromiseScreen) -> String {
     )
 }
 
-fn held_words(held: &HeldDate, screen: &PromiseScreen) -> String {
-    let today = screen.now.date();
-    let leaves = day(held.leaves_on, today);
-    let arrives = day(held.arrives_on, today);
-    let words = match &screen.order.delivery {
-        Delivery::Pickup => format!("ready by {leaves}"),
-        Delivery::Carrier { destination } if destination.is_empty() => {
-            format!("leaves by {leaves}")
+/// Says what happens by the days: `Ready by`, `Leaves by`.
+fn day_kind(order: &Order) -> &'static str {
+    match order.delivery {
+        Delivery::Pickup => "Ready by; the days nearest to 50, 80 and 95 of 100 are marked:",
+        Delivery::Carrier { .. } => {
+            "Leaves by; the days nearest to 50, 80 and 95 of 100 are marked:"
         }
-        Delivery::Carrier { .. } => format!("leaves by {leaves}, arrives by {arrives}"),
-    };
-    // A day is whole: what it holds is at least what was asked, often more.
-    format!("{words}  (holds in {})", hundred(held.share))
+    }
 }
 
-fn beyond_words(screen: &PromiseScreen) -> String {
+fn held_words(shown: &DayShare, screen: &PromiseScreen) -> String {
+    let today = screen.now.date();
+    let mut words = format!("holds in {} of 100", hundred(shown.share));
+    if let Delivery::Carrier { destination } = &screen.order.delivery
+        && !destination.is_empty()
+    {
+        let arrives = day(shown.arrives_on, today);
+        words += &format!(" · arrives by {arrives}");
+    }
+    let nearest = screen.dates.held.iter().flatten();
+    let nearest = nearest.filter(|held| held.leaves_on == shown.leaves_on);
+    let levels: Vec<String> = nearest
+        .map(|held| format!("{:.0}", held.level * 100.0))
+        .collect();
+    if !levels.is_empty() {
+        words += &format!(" · nearest to {}", levels.join(", "));
+    }
+    words
+}
+
+/// Names the levels that no day reaches within the days that were looked at.
+fn beyond_words(screen: &PromiseScreen) -> Option<String> {
+    let held = LEVELS.iter().zip(&screen.dates.held);
+    let levels = held.filter(|(_, held)| held.is_none());
+    let levels: Vec<String> = levels
+        .map(|(level, _)| format!("{:.0}", level * 100.0))
+        .collect();
     let until = day(screen.dates.until, screen.now.date());
-    format!("no day until {until} holds so often")
+    (!levels.is_empty()).then(|| {
+        format!(
+            "No day until {until} holds in {} of 100 weathers.",
+            levels.join(" or ")
+        )
+    })
 }
 
 fn advice_words(screen: &PromiseScreen) -> String {
     let today = screen.now.date();
-    match (screen.dates.held.get(1), screen.dates.held.last()) {
-        (_, Some(Some(careful))) => format!(
-            "Promise {} or later; an earlier day breaks more than once in twenty times.",
-            day(promise_day(careful, screen.order), today)
+    let named = |shown: &DayShare| day(promise_day(shown, screen.order), today);
+    let (safe, likely) = (
+        first_with(screen.days, SAFE),
+        first_with(screen.days, LEVELS[1]),
+    );
+    match (safe, likely) {
+        (Some(safe), _) => format!(
+            "Promise {} or later: it is the first day that holds in at least 95 of 100 weathers; \
+             an earlier one breaks more than once in twenty times.",
+            named(safe)
         ),
-        (Some(Some(likely)), _) => format!(
-            "Promise no day as sure; {} would break about once in five times.",
-            day(promise_day(likely, screen.order), today)
+        (None, Some(likely)) => format!(
+            "Promise no day as sure; {} holds in {} of 100 weathers.",
+            named(likely),
+            hundred(likely.share)
         ),
-        _ => "Promise no day: the weather of this season does not bear one.".to_owned(),
+        (None, None) => "Promise no day: the weather of this season does not bear one.".to_owned(),
     }
 }
 
 /// The day that a promise of the usual kind would name.
-fn promise_day(held: &HeldDate, order: &Order) -> NaiveDate {
+fn promise_day(shown: &DayShare, order: &Order) -> NaiveDate {
     match order.promise.map(|promise| promise.kind) {
-        Some(PromiseKind::DeliverBy) => held.arrives_on,
-        Some(PromiseKind::ShipBy) | None => held.leaves_on,
+        Some(PromiseKind::DeliverBy) => shown.arrives_on,
+        Some(PromiseKind::ShipBy) | None => shown.leaves_on,
     }
 }
 
 fn own_words(screen: &PromiseScreen) -> Option<String> {
     let (promise, share) = (screen.order.promise?, screen.dates.own?);
-    let verb = match promise.kind {
-        PromiseKind::ShipBy => "to leave by",
-        PromiseKind::DeliverBy => "to arrive by",
-    };
+    let verb = verb(&screen.order.delivery, promise.kind);
     Some(format!(
         "The date in the file, {verb} {}, holds in {} of 100 weathers.",
         day(promise.date, screen.now.date()),
@@ -285,16 +333,17 @@ fn chance_words(chance: &OrderChance) -> (Tone, String) {
     (tone, format!("{} in 100", hundred(share)))
 }
 
-fn leaves_words(chance: &OrderChance, today: NaiveDate) -> String {
+fn leaves_words(chance: &OrderChance, order: &Order, today: NaiveDate) -> String {
     let due = day(chance.due_on, today);
     if chance.on_time.is_none() {
         return format!("due {due}; on hold, or a piece fits no frame");
     }
+    let verb = verb(&order.delivery, PromiseKind::ShipBy);
     let by = |level: usize| chance.leaves_by[level].map(|date| day(date, today));
     match (by(0), by(2)) {
-        (Some(half), Some(most)) if half == most => format!("due {due}; leaves by {half}"),
-        (Some(half), Some(most)) => format!("due {due}; leaves by {half}, at worst {most}"),
-        (Some(half), None) => format!("due {due}; leaves by {half}, no limit found"),
+        (Some(half), Some(most)) if half == most => format!("due {due}; {verb} {half}"),
+        (Some(half), Some(most)) => format!("due {due}; {verb} {half}, at worst {most}"),
+        (Some(half), None) => format!("due {due}; {verb} {half}, no limit found"),
         (None, _) => format!("due {due}; more often than not it does not leave at all"),
     }
 }

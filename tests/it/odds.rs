@@ -8,7 +8,8 @@ use fairday::forecast::{Forecast, Hour};
 use fairday::light::sun::Observer;
 use fairday::light::{ClearLight, CurveRules, LightCurve, Site, Step};
 use fairday::odds::{
-    HonestDates, LEVELS, Odds, Scene, chances, honest_dates, leaves_if_certain, most_at_risk, odds,
+    HonestDates, LEVELS, Odds, Scene, chances, first_with, honest_dates, honest_days,
+    leaves_if_certain, most_at_risk, odds,
 };
 use fairday::order::Order;
 use fairday::plan::search::{Effort, solve};
@@ -414,6 +415,57 @@ fn json(arguments: &[&str]) -> Value {
     serde_json::from_slice(&fairday(arguments).stdout).unwrap()
 }
 
+/// Every row is a day with the share that it has when it is promised, a later one never
+/// has less, and the row that is advised is the first with 95 in 100 or more.
+#[test]
+fn the_days_that_one_could_promise_run_to_the_first_that_is_safe() {
+    for seed in 0..6 {
+        let stage = Stage::new(some_orders(seed, 6));
+        let asked = order(99, "lawn", "A3", 2, "2026-06-30");
+        let scene = stage.scene();
+        let (dates, days) = honest_days(&scene, &asked);
+        assert_eq!(dates, stage.dates(&asked));
+        let shares: Vec<f64> = days.iter().map(|day| day.share).collect();
+        assert!(shares.is_sorted(), "{seed}: {shares:?}");
+        assert!(
+            days.is_sorted_by_key(|day| day.leaves_on),
+            "{seed}: {days:?}"
+        );
+        assert!(
+            shares.iter().all(|share| *share >= 0.2),
+            "{seed}: {shares:?}"
+        );
+        let safe = first_with(&days, 0.95).unwrap();
+        let held = dates.held.iter().flatten();
+        for held in held.filter(|held| held.share >= 0.2) {
+            let row = days.iter().find(|day| day.leaves_on == held.leaves_on);
+            assert!(
+                row.unwrap().share >= held.share,
+                "{seed}: {held:?} {days:?}"
+            );
+        }
+        // By the last level's own draw no day before the safe one is safe enough.
+        let careful = dates.held[2].unwrap();
+        assert!(
+            careful.share < 0.95 || safe.leaves_on <= careful.leaves_on,
+            "{seed}"
+        );
+        let mut orders = stage.orders.clone();
+        let mut promised = asked.clone();
+        promised.promise.as_mut().unwrap().date = safe.leaves_on;
+        orders.push(promised);
+        let own = odds(&Scene {
+            orders: &orders,
+            ..scene
+        });
+        let share = own.share_by(orders.len() - 1, safe.leaves_on);
+        assert!(
+            (share - safe.share).abs() <= 0.02,
+            "{seed}: {share} {safe:?}"
+        );
+    }
+}
+
 /// The demo names no climate, so its dates are called rough.
 #[test]
 fn the_demo_gives_dates_for_a_new_order_twice_alike() {
@@ -433,7 +485,20 @@ fn the_demo_gives_dates_for_a_new_order_twice_alike() {
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ");
-    assert!(words.contains("95 in 100 leaves by"), "{words}");
+    // What is advised is the first day shown that holds in 95 or more.
+    let rows = words.split(" holds in ").filter_map(|row| {
+        let (share, _) = row.split_once(" of 100")?;
+        share.parse::<u32>().ok()
+    });
+    let shares: Vec<u32> = rows.collect();
+    assert!(
+        shares.is_sorted() && *shares.last().unwrap() >= 95,
+        "{words}"
+    );
+    assert!(
+        shares[..shares.len() - 1].iter().all(|share| *share < 95),
+        "{words}"
+    );
     assert!(words.contains("these dates are rough"), "{words}");
     let answer = json(&[&arguments[..], &["--json"]].concat());
     assert_eq!(answer["format"], "fairday-promise/1");

@@ -17,6 +17,7 @@ pub struct PromiseJson {
     order: String,
     pieces: usize,
     dates: Vec<DateJson>,
+    days: Vec<DayJson>,
     own_share: Option<f64>,
     crowded: Vec<CrowdedJson>,
     can_leave: bool,
@@ -31,6 +32,13 @@ struct DateJson {
     leaves_on: Option<NaiveDate>,
     arrives_on: Option<NaiveDate>,
     share: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct DayJson {
+    leaves_on: NaiveDate,
+    arrives_on: Option<NaiveDate>,
+    share: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -101,6 +109,11 @@ pub fn promise_json(screen: &PromiseScreen) -> PromiseJson {
             arrives_on: held.filter(|_| has_way).map(|held| held.arrives_on),
             share: held.map(|held| held.share),
         });
+    let days = screen.days.iter().map(|day| DayJson {
+        leaves_on: day.leaves_on,
+        arrives_on: has_way.then_some(day.arrives_on),
+        share: day.share,
+    });
     let crowded = dates.crowded.iter().map(|crowded| CrowdedJson {
         order: screen.orders[crowded.order].number.clone(),
         share_before: crowded.before,
@@ -113,6 +126,7 @@ pub fn promise_json(screen: &PromiseScreen) -> PromiseJson {
         order: screen.order.number.clone(),
         pieces: screen.order.pieces.len(),
         dates: held.collect(),
+        days: days.collect(),
         own_share: dates.own,
         crowded: crowded.collect(),
         can_leave: dates.can_leave,
