@@ -45,6 +45,7 @@ pub fn run(common: &Common, args: &StockArgs) -> Result<Ended> {
         now: loaded.now,
         is_counted: loaded.stock.is_some(),
         outlook: &outlook,
+        coverage: &loaded.coverage,
         coated: &find_coated(&loaded.orders, &loaded.studio, loaded.now, None),
     };
     if args.json {

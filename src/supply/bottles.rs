@@ -17,8 +17,8 @@ pub struct BottleState {
     pub left_now_ml: f64,
     /// What is left when the plan is done. [ml]
     pub left_then_ml: f64,
-    /// Since it was made. [d]
-    pub age_days: f64,
+    /// Days of the calendar since it was made. [d]
+    pub age_days: i64,
     /// From when on it may be used.
     pub rested_at: NaiveDateTime,
     /// Until when it keeps.
@@ -51,8 +51,11 @@ pub struct SaltState {
     pub salt: Salt,
     /// What is there now, by weight and record; never below none. [g]
     pub left_now_g: f64,
-    /// What the plan takes. [g]
+    /// What the plan takes: of the salt itself, or in the stock that is made of it. [g]
     pub planned_g: f64,
+    /// What the stocks take that are to be made for the plan; zero where mixes are made
+    /// from the salts. [g]
+    pub making_g: f64,
 }
 
 /// Carries bottles and salts on, and finds which stocks must be made.
@@ -94,7 +97,13 @@ pub(super) fn carried_on(
             makes.push(make(part, lacking, needed_at, (stock, studio), now));
         }
     }
-    let salts = salts(stock, studio, past, &planned, &makes);
+    let mut salts = salts(stock, studio, past, &planned, &makes);
+    for make in &mut makes {
+        let own = salts.iter_mut().find(|state| state.salt.part == make.part);
+        if let Some(state) = own {
+            make.take_from(state, percent(make.part, &studio.sensitizer));
+        }
+    }
     (bottles, makes, salts)
 }
 
@@ -103,7 +112,7 @@ fn state(bottle: &Bottle, stock: &Stock, now: NaiveDateTime) -> BottleState {
     BottleState {
         left_now_ml: bottle.left_ml,
         left_then_ml: bottle.left_ml,
-        age_days: (now - bottle.made_at).num_minutes() as f64 / 1440.0,
+        age_days: (now.date() - bottle.made_at.date()).num_days(),
         rested_at: bottle.made_at + minutes(stock.rules.rest_hours),
         keeps_until: bottle.made_at + minutes(bottle.keep_days * 24.0),
         bottle: bottle.clone(),
@@ -185,6 +194,19 @@ fn make(
     }
 }
 
+impl Make {
+    /// Makes no more than there is salt for, but what is lacking, and notes on the salt what
+    /// that takes.
+    fn take_from(&mut self, state: &mut SaltState, percent: f64) {
+        if self.grams > state.left_now_g {
+            let enough = (state.left_now_g / percent * 100.0).floor();
+            self.ml = enough.max(self.lacking_ml.ceil());
+            self.grams = self.ml * percent / 100.0;
+        }
+        state.making_g = self.grams;
+    }
+}
+
 fn percent(part: Part, sensitizer: &Sensitizer) -> f64 {
     match part {
         Part::A => sensitizer.a_percent,
@@ -229,6 +251,7 @@ fn salts(
             SaltState {
                 left_now_g: (salt.grams - used_ml * share).max(0.0),
                 planned_g: planned_ml * share,
+                making_g: 0.0,
                 salt: salt.clone(),
             }
         })

@@ -1,11 +1,14 @@
 //! What lies on the shelf, what the plan will use of it, and what to make or buy.
 
+use std::collections::BTreeMap;
+
 use chrono::{NaiveDate, NaiveDateTime};
 
 use super::coating::grams;
 use super::dates::{amount, count, day, full_day, moment, near_day, ranges, time};
 use super::page::{NO_BREAK, Page, Setting, Tone};
 use super::pieces::pieces_words;
+use crate::coverage::Coverage;
 use crate::keeping::{Coated, Keeping};
 use crate::order::Order;
 use crate::size::Size;
@@ -31,6 +34,8 @@ pub struct StockScreen<'a> {
     pub outlook: &'a Outlook,
     /// Coated sheets in the dark, the oldest first.
     pub coated: &'a [Coated],
+    /// What each material drinks, by its key.
+    pub coverage: &'a BTreeMap<String, Coverage>,
 }
 
 /// Something to do by a moment.
@@ -72,6 +77,7 @@ pub fn render_stock(screen: &StockScreen, setting: Setting) -> String {
     errands_section(screen, &mut page);
     supplies(screen, &mut page);
     solutions(screen, &mut page);
+    drinks(screen, &mut page);
     coated(screen, &mut page);
     packing(screen, &mut page);
     days(screen, &mut page);
@@ -285,20 +291,61 @@ fn bottle_words(state: &BottleState, now: NaiveDateTime) -> (String, Tone) {
     (words, tone)
 }
 
-fn age_words(days: f64) -> String {
-    match days.floor().max(0.0) {
-        0.0 => "less than a day old".to_owned(),
-        days => format!("{} old", count(days as usize, "day")),
+fn age_words(days: i64) -> String {
+    match usize::try_from(days).unwrap_or(0) {
+        0 => "of today".to_owned(),
+        days => format!("{} old", count(days, "day")),
     }
 }
 
 fn salt_words(state: &SaltState) -> String {
-    let plan = match state.planned_g > 0.0 {
-        true => format!("; the plan takes {} g", grams(state.planned_g)),
-        false => String::new(),
+    let planned = grams(state.planned_g);
+    let plan = if state.making_g > 0.0 {
+        format!(
+            "; {} g go into the stock that is to be made, {} g of it into the plan's mixes; {} g \
+             left then",
+            grams(state.making_g),
+            planned,
+            grams((state.left_now_g - state.making_g).max(0.0))
+        )
+    } else if state.planned_g > 0.0 {
+        format!("; the plan takes {planned} g")
+    } else {
+        String::new()
     };
     let left = grams(state.left_now_g);
     format!("{}: {left} g left{plan}", state.salt.name)
+}
+
+/// Says what the mixes reckon with for each material, and what that rests on.
+fn drinks(screen: &StockScreen, page: &mut Page) {
+    let (measured, others): (Vec<_>, Vec<_>) =
+        screen.coverage.iter().partition(|(_, of)| of.sessions > 0);
+    if measured.is_empty() && !screen.is_counted {
+        return;
+    }
+    page.gap();
+    page.heading("Coating", "ml for each m², first coat");
+    for (key, of) in measured {
+        let words = format!(
+            "{} by {}, in place of the {} of studio.yaml",
+            amount(of.ml_per_m2),
+            count(of.sessions, "measured session"),
+            amount(of.before)
+        );
+        page.row(&[(LABEL, Tone::Strong, key)], Tone::Plain, &words);
+    }
+    let set: Vec<String> = others
+        .into_iter()
+        .map(|(key, of)| format!("{key}{NO_BREAK}{}", amount(of.before)))
+        .collect();
+    if !set.is_empty() {
+        let words = format!(
+            "{}; measure with `fairday mark coated ORDER --poured ML --left ML`",
+            set.join(", ")
+        );
+        page.row(&[(LABEL, Tone::Quiet, "not measured")], Tone::Quiet, &words);
+    }
 }
 
 fn coated(screen: &StockScreen, page: &mut Page) {

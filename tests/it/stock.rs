@@ -227,6 +227,8 @@ fn salts_are_used_by_mixes_or_by_bottles() {
         .map(|s| (s.left_now_g, s.planned_g))
         .collect();
     assert_eq!(grams, [(1.0, 1.25), (2.0, 0.0)]);
+    // Five millilitres are needed and made, more the salt does not give.
+    assert_eq!((found.makes[0].ml, found.salts[0].making_g), (5.0, 1.25));
     assert_eq!(found.bottles[0].left_now_ml, 0.0);
 }
 
@@ -394,4 +396,50 @@ fn a_batch_of_the_shelf_goes_into_the_record_if_it_is_the_only_one() {
             .unwrap()
             .contains("did: coated, batch: R-7}")
     );
+}
+
+/// 24 April to 11 May are 17 days of the calendar; 62.5 g for 250 ml of A leave 17.5 of 80.
+#[test]
+fn the_page_counts_days_as_a_calendar_does_and_salt_to_its_end() {
+    let dir = demo();
+    let (_, page, _) = run(dir.path(), "2026-05-11 07:00", &["stock"]);
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "made Fri 24 Apr, 17 days old",
+        "make stock A, 250 ml: 62.5 g of ferric ammonium citrate",
+        "80 g left; 62.5 g go into the stock that is to be made, 6.25 g of it into the plan's \
+         mixes; 17.5 g left then",
+        "not measured lawn-80 75,",
+    ] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+    let stock = json(dir.path(), "stock");
+    assert_eq!(stock["bottles"][0]["age_days"], 17);
+    assert_eq!(stock["salts"][0]["making_g"], 62.5);
+}
+
+#[test]
+fn what_a_material_drinks_stands_beside_its_setting() {
+    let dir = demo();
+    let coated = [
+        "mark", "coated", "2026-022", "--poured", "16", "--left", "2",
+    ];
+    assert_eq!(run(dir.path(), "2026-05-11 07:50", &coated).0, 0);
+    let (_, page, _) = run(dir.path(), "2026-05-11 08:00", &["stock"]);
+    let (_, answer, _) = run(dir.path(), "2026-05-11 08:00", &["stock", "--json"]);
+    let stock: Value = serde_json::from_str(&answer).unwrap();
+    let drinks = stock["drinks"].as_array().unwrap();
+    let rag = drinks
+        .iter()
+        .find(|of| of["material"] == "rag-300")
+        .unwrap();
+    assert_eq!(
+        (&rag["sessions"], &rag["setting_ml_per_m2"]),
+        (&1.into(), &42.0.into())
+    );
+    let words = format!(
+        "  rag-300       {} by 1 measured session, in place of the 42 of studio.yaml\n",
+        rag["ml_per_m2"]
+    );
+    assert!(page.contains(&words), "{words}\n{page}");
 }

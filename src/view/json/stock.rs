@@ -25,6 +25,7 @@ pub struct StockJson {
     mix: Option<MixJson>,
     salts: Vec<SaltJson>,
     packing: Vec<PackingJson>,
+    drinks: Vec<DrinksJson>,
     coated: Vec<CoatedJson>,
     days: Vec<DayJson>,
     #[serde(flatten)]
@@ -60,7 +61,7 @@ struct BottleJson {
     left_ml: f64,
     left_after_plan_ml: f64,
     made_at: Wall,
-    age_days: f64,
+    age_days: i64,
     rested_at: Wall,
     keeps_until: Wall,
 }
@@ -77,6 +78,7 @@ struct SaltJson {
     name: String,
     left_g: f64,
     planned_g: f64,
+    making_g: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -84,6 +86,15 @@ struct PackingJson {
     name: String,
     left: u32,
     left_after_plan: u32,
+}
+
+#[derive(Debug, Serialize)]
+struct DrinksJson {
+    material: String,
+    ml_per_m2: f64,
+    setting_ml_per_m2: f64,
+    sessions: usize,
+    forgotten: usize,
 }
 
 #[derive(Debug, Serialize)]
@@ -164,6 +175,7 @@ pub fn stock_json(screen: &StockScreen) -> StockJson {
         }),
         salts: salts(outlook),
         packing: packing(outlook),
+        drinks: drinks(screen),
         coated: coated(screen),
         days: days(outlook),
         short: short_json(outlook, screen.studio, screen.orders, screen.now),
@@ -252,6 +264,17 @@ fn supplies(outlook: &Outlook) -> Vec<SupplyJson> {
     supplies.collect()
 }
 
+fn drinks(screen: &StockScreen) -> Vec<DrinksJson> {
+    let drinks = screen.coverage.iter().map(|(key, of)| DrinksJson {
+        material: key.clone(),
+        ml_per_m2: hundredth(of.ml_per_m2),
+        setting_ml_per_m2: of.before,
+        sessions: of.sessions,
+        forgotten: of.forgotten,
+    });
+    drinks.collect()
+}
+
 fn bottles(outlook: &Outlook) -> Vec<BottleJson> {
     let bottles = outlook.bottles.iter().map(|state| BottleJson {
         stock: state.bottle.part.letter(),
@@ -259,7 +282,7 @@ fn bottles(outlook: &Outlook) -> Vec<BottleJson> {
         left_ml: tenth(state.left_now_ml),
         left_after_plan_ml: tenth(state.left_then_ml),
         made_at: Wall(state.bottle.made_at),
-        age_days: tenth(state.age_days),
+        age_days: state.age_days,
         rested_at: Wall(state.rested_at),
         keeps_until: Wall(state.keeps_until),
     });
@@ -272,6 +295,7 @@ fn salts(outlook: &Outlook) -> Vec<SaltJson> {
         name: state.salt.name.clone(),
         left_g: hundredth(state.left_now_g),
         planned_g: hundredth(state.planned_g),
+        making_g: hundredth(state.making_g),
     });
     salts.collect()
 }
