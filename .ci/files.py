@@ -418,7 +418,7 @@ def commands(work: Path) -> list[Command]:
         Command("mark", ["mark", "dried", *marks], [["mark", "dried", one] for one in marks],
                 of(marks)),
         Command("coated", poured(["2026-022", "2026-023/4-6"], "16", "2"),
-                [poured(["2026-022"], "11.13", "1.39"), poured(["2026-023/4-6"], "4.87", "0.61")],
+                [poured(["2026-022", "2026-023/4-6"], "16", "2")],
                 ("2026-022", "2026-023")),
         Command("judged", ["mark", "judged", *judged, *good],
                 [["mark", "judged", one, *good] for one in judged], of(judged),

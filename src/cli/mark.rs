@@ -145,16 +145,30 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
             args.done
         );
     }
-    let mark = Mark {
+    let mut mark = Mark {
         stage,
         at: moment(args.at.as_deref(), &loaded)?,
     };
-    let meant = find_meant(&loaded, &args.targets)?;
+    let mut meant = find_meant(&loaded, &args.targets)?;
     if args.carrier.is_some() || args.tracking.is_some() {
         without_pickup(&meant)?;
     }
     if stage == Stage::Exposing && verdict.is_some() && meant.iter().all(Meant::is_exposed) {
         return run_judged(common, &lock, &loaded, args, verdict);
+    }
+    let coats = args
+        .coat
+        .deal(stage, &meant, (&loaded.studio, loaded.stock.as_ref()))?;
+    if let Some(noted) = noted_already(&meant, mark, &coats) {
+        output::remark(&format!(
+            "{} noted already; only the rest is written",
+            noted.names.join(", ")
+        ));
+        meant = noted.rest;
+        // The rest of a session belongs to its moment.
+        if args.at.is_none() {
+            mark.at = noted.at;
+        }
     }
     let mut closed = Vec::new();
     for Meant { order, numbers } in &meant {
@@ -175,9 +189,6 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         output::remark(&closed.join("\n"));
         return Ok(Ended::NotDone);
     }
-    let coats = args
-        .coat
-        .deal(stage, &meant, (&loaded.studio, loaded.stock.as_ref()))?;
     let daylight = Daylight::new(&loaded);
     let light = match stage {
         Stage::Exposing => read_exposing(&loaded.folder)?,
@@ -212,6 +223,56 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         ));
     }
     Ok(ended)
+}
+
+/// Part of a mark that is in the files already: a run before this one was stopped.
+struct Noted<'a> {
+    /// The pieces that are not.
+    rest: Vec<Meant<'a>>,
+    /// Orders with pieces that are.
+    names: Vec<String>,
+    /// When it was.
+    at: NaiveDateTime,
+}
+
+/// Finds the pieces of which the last entry says what this mark would: the same moment,
+/// or the very share of the same coat. None if it is about none of them, or about all.
+fn noted_already<'a>(meant: &[Meant<'a>], mark: Mark, coats: &Coats) -> Option<Noted<'a>> {
+    let noted_at = |order: &Order, piece: &Piece| {
+        let last = piece.progress.events.last()?;
+        let Done::Stage { stage, coated, .. } = &last.what else {
+            return None;
+        };
+        let dealt = coats.find(order, piece.entry);
+        let is_share = dealt.is_some_and(|coat| coat.poured_ml.is_some());
+        let is_same = last.at == mark.at || is_share && last.at < mark.at;
+        (*stage == mark.stage && coated.as_ref() == dealt && is_same).then_some(last.at)
+    };
+    let mut noted = Noted {
+        rest: Vec::new(),
+        names: Vec::new(),
+        at: NaiveDateTime::MIN,
+    };
+    for some in meant {
+        let of = |piece: &&Piece| noted_at(some.order, piece);
+        let done: Vec<NaiveDateTime> = some.pieces().filter_map(|piece| of(&piece)).collect();
+        let open: Vec<u32> = some
+            .pieces()
+            .filter(|piece| of(piece).is_none())
+            .map(|piece| piece.number)
+            .collect();
+        if let Some(at) = done.into_iter().max() {
+            noted.at = noted.at.max(at);
+            noted.names.push(some.order.number.clone());
+        }
+        if !open.is_empty() {
+            noted.rest.push(Meant {
+                order: some.order,
+                numbers: open,
+            });
+        }
+    }
+    (!noted.rest.is_empty() && !noted.names.is_empty()).then_some(noted)
 }
 
 /// Finds the prints that lay longer between the light and this wash than the studio

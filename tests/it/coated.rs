@@ -1,6 +1,7 @@
 //! What was poured and what was left: into the record, and from it into the next mix.
 
 use std::fs;
+use std::path::Path;
 
 use fairday::coverage::coverage;
 use fairday::order::{Coated, Done, Event, Order};
@@ -11,7 +12,7 @@ use crate::desk;
 use crate::marks::{demo, run};
 use crate::small_studio::at;
 
-fn plan(dir: &std::path::Path) -> String {
+fn plan(dir: &Path) -> String {
     let (_, answer, _) = run(dir, "2026-05-11 08:00", &["plan", "--width", "200"]);
     answer
 }
@@ -70,6 +71,69 @@ fn one_pour_over_two_orders_is_dealt_out_by_area() {
         card.contains("<bdi>Monday, first, coat of 11 May 2026, 07:50</bdi>"),
         "{card}"
     );
+}
+
+/// Stopped between two files, the same command brings both to the same end, at the moment
+/// of the first; what is there stays as it is, and a third run is refused.
+#[test]
+fn a_session_that_was_stopped_half_way_is_completed_by_the_same_command() {
+    let line = [
+        "mark",
+        "coated",
+        "2026-022",
+        "2026-023/4-6",
+        "--poured",
+        "16",
+        "--left",
+        "2",
+    ];
+    let whole = demo();
+    assert_eq!(run(whole.path(), "2026-05-11 07:50", &line).0, 0);
+    let half = demo();
+    let files = ["2026-022-mercer.yaml", "2026-023-thorne.yaml"];
+    let text = |dir: &Path, file: &str| fs::read_to_string(find(dir, &file[..8])).unwrap();
+    fs::copy(
+        find(whole.path(), "2026-022"),
+        find(half.path(), "2026-022"),
+    )
+    .unwrap();
+    let (code, said, told) = run(half.path(), "2026-05-11 08:05", &line);
+    assert_eq!(code, 0, "{told}");
+    assert!(
+        told.contains("2026-022 noted already; only the rest is written"),
+        "{told}"
+    );
+    assert!(
+        said.contains("2026-023") && !said.contains("2026-022/"),
+        "{said}"
+    );
+    for file in files {
+        assert_eq!(text(half.path(), file), text(whole.path(), file), "{file}");
+    }
+    assert_eq!(run(half.path(), "2026-05-11 08:10", &line).0, 2);
+    // Another measure is another coat.
+    fs::copy(
+        find(demo().path(), "2026-023"),
+        find(half.path(), "2026-023"),
+    )
+    .unwrap();
+    let other = [&line[..5], &["17"], &line[6..]].concat();
+    let (code, _, told) = run(half.path(), "2026-05-11 08:10", &other);
+    assert_eq!(code, 2, "{told}");
+}
+
+/// Finds the file of an order by the begin of its name.
+fn find(dir: &Path, number: &str) -> std::path::PathBuf {
+    let files = fs::read_dir(dir)
+        .unwrap()
+        .map(|entry| entry.unwrap().path());
+    let is_it = |path: &std::path::PathBuf| {
+        path.file_name()
+            .unwrap()
+            .to_string_lossy()
+            .starts_with(number)
+    };
+    files.into_iter().find(is_it).unwrap()
 }
 
 #[test]
