@@ -96,11 +96,20 @@ fn studio_facts<'a>(loaded: &'a Loaded, templates: &'a [String]) -> StudioFacts<
             made_at: forecast.issued_at.or(loaded.fetched_at).map(wall),
             until: loaded.forecast_until.map(wall),
         }),
+        forecast_fault: forecast_fault(loaded),
         key_is_set,
         password_is_set,
         outbox: outbox(loaded),
         templates,
     }
+}
+
+/// Says why the forecast that is named cannot be used.
+fn forecast_fault(loaded: &Loaded) -> Option<&str> {
+    let file = loaded.studio.forecast_file.as_ref()?;
+    let is_of_it = |p: &&Problem| p.severity == Severity::Error && p.file == *file;
+    let problem = loaded.problems.iter().find(is_of_it);
+    problem.map(|problem| problem.what.as_str())
 }
 
 /// Counts letters that were told, are in doubt, and were refused.

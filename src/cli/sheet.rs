@@ -71,6 +71,9 @@ pub fn run(common: &Common, args: &SheetArgs) -> Result<Ended> {
         return Ok(Ended::NotDone);
     };
     output::show_problems(common, &loaded.problems);
+    if args.days == 0 {
+        bail!("`--days 0`: expected 1 day or more; nothing was written");
+    }
     let end = loaded.now.date() + chrono::Days::new(u64::from(loaded.studio.planning.days));
     if let Some(day) = args
         .day
@@ -120,7 +123,7 @@ fn render(
     });
     match args.day {
         Some(day) => daylight.retain(|light| light.date == day),
-        None => daylight.truncate(args.days.max(1)),
+        None => daylight.truncate(args.days),
     }
     let skies: Vec<_> = daylight
         .iter()

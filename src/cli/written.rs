@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use anyhow::Result;
+use anyhow::{Result, bail};
 
 use super::output;
 use crate::outside::pages::{find_page, write_page};
@@ -15,7 +15,9 @@ pub const FOLDER: &str = "sheets";
 pub enum Place {
     /// To the answer itself.
     Answer,
-    /// Into a file.
+    /// Into a file among the studio's sheets; their folder is made if need be.
+    Sheet(PathBuf),
+    /// Into a file of the maker's choice, in a folder that is there.
     File(PathBuf),
 }
 
@@ -25,7 +27,7 @@ impl Place {
         match typed {
             Some(path) if path == Path::new("-") => Place::Answer,
             Some(path) => Place::File(path.to_owned()),
-            None => Place::File(folder.join(FOLDER).join(name)),
+            None => Place::Sheet(folder.join(FOLDER).join(name)),
         }
     }
 }
@@ -37,8 +39,8 @@ impl Place {
 pub fn page(place: &Place, text: &str) -> Result<()> {
     match place {
         Place::Answer => output::answer(text),
-        Place::File(path) => {
-            write_page(path, text)?;
+        Place::Sheet(path) | Place::File(path) => {
+            write(place, path, text)?;
             output::answer(&format!(
                 "Written: {}\nOpen it in a browser, or print it from there.\n",
                 path.display()
@@ -54,8 +56,8 @@ pub fn page(place: &Place, text: &str) -> Result<()> {
 pub fn calendar(place: &Place, text: &str) -> Result<()> {
     match place {
         Place::Answer => output::answer(text),
-        Place::File(path) => {
-            write_page(path, text)?;
+        Place::Sheet(path) | Place::File(path) => {
+            write(place, path, text)?;
             output::answer(&format!(
                 "Written: {}\nOpen it on the phone, or let its calendar fetch it; \
                  written again,\nit moves entries and doubles none.\n",
@@ -65,6 +67,22 @@ pub fn calendar(place: &Place, text: &str) -> Result<()> {
     }
 }
 
+/// Writes into the studio's sheets, or where the maker said; a folder that she misspelled
+/// is not made.
+fn write(place: &Place, path: &Path, text: &str) -> Result<()> {
+    let folder = path.parent().filter(|folder| *folder != Path::new(""));
+    if let (Place::File(_), Some(folder)) = (place, folder)
+        && !folder.exists()
+    {
+        let shown = folder.display();
+        bail!(
+            "there is no folder `{shown}`; nothing was written; make it, `mkdir -p {shown}`, or \
+             name another file with `--to FILE`"
+        );
+    }
+    write_page(path, text)
+}
+
 /// Returns the text that stands at a place now; none if nothing does.
 ///
 /// # Errors
@@ -72,7 +90,7 @@ pub fn calendar(place: &Place, text: &str) -> Result<()> {
 pub fn find_before(place: &Place) -> Result<Option<String>> {
     match place {
         Place::Answer => Ok(None),
-        Place::File(path) => find_page(path),
+        Place::Sheet(path) | Place::File(path) => find_page(path),
     }
 }
 

@@ -44,6 +44,8 @@ pub struct StudioFacts<'a> {
     pub now: NaiveDateTime,
     /// The saved forecast, if it can be used.
     pub forecast: Option<ForecastFacts<'a>>,
+    /// Why it cannot be used, if there is one that cannot.
+    pub forecast_fault: Option<&'a str>,
     /// Whether the variable that holds the key of the weather service is set.
     pub key_is_set: bool,
     /// Whether the variable that holds the mail password is set.
@@ -174,7 +176,10 @@ fn forecast(facts: &StudioFacts, report: &mut Report) {
         return report.look("forecast", words);
     };
     let Some(forecast) = &facts.forecast else {
-        let words = format!("`{file}` cannot be used; why: fairday check");
+        let words = match facts.forecast_fault {
+            Some(fault) => format!("`{file}`: {fault}; next: fairday fetch, or fairday check"),
+            None => format!("`{file}` cannot be used; why: fairday check"),
+        };
         return report.look("forecast", &words);
     };
     let stale = TimeDelta::minutes((facts.studio.weather.forecast_stale_hours * 60.0) as i64);
