@@ -30,21 +30,30 @@ pub struct CheckArgs {
     json: bool,
 }
 
+/// What is read only with a studio.
+const BESIDE: [&str; 3] = ["the forecast", "the climate file", "letter templates"];
+
 /// Reads everything and shows what is to be mended.
 pub fn run(common: &Common, args: &CheckArgs) -> Result<Ended> {
-    let (files, unread, problems) = match find(common)? {
-        Found::NoStudio { files, problems } => (files, Vec::new(), problems),
+    let (files, unread, problems, not_looked_at) = match find(common)? {
+        Found::NoStudio {
+            files,
+            unread,
+            unjudged,
+            problems,
+        } => (files, unread, problems, [&unjudged[..], &BESIDE].concat()),
         Found::Whole(loaded) => {
             let mut problems = loaded.problems.clone();
             problems.extend(template_problems(&loaded)?);
             loaded.sent()?;
-            (files(&loaded), loaded.unread.clone(), problems)
+            (files(&loaded), loaded.unread.clone(), problems, Vec::new())
         }
     };
     let screen = CheckScreen {
         files: &files,
         unread: &unread,
         problems: &problems,
+        not_looked_at: &not_looked_at,
     };
     if args.json {
         output::answer_json(&check_json(&screen))?;

@@ -96,6 +96,10 @@ pub enum Found {
     NoStudio {
         /// Names of all studio and order files.
         files: Vec<String>,
+        /// Names of order files that gave no order.
+        unread: Vec<String>,
+        /// What was not looked at for it, in words.
+        unjudged: Vec<&'static str>,
         /// What is to be mended.
         problems: Vec<Problem>,
     },
@@ -122,8 +126,12 @@ pub fn find(common: &Common) -> Result<Found> {
     let read = while_doing("reading the orders", || folder::read_folder(&folder, now))?;
     let mut problems = read.problems;
     let Some(mut studio) = read.studio else {
-        let files = read.files;
-        return Ok(Found::NoStudio { files, problems });
+        return Ok(Found::NoStudio {
+            files: read.files,
+            unread: read.unread,
+            unjudged: read.unjudged,
+            problems,
+        });
     };
     let now = moment(common, &studio, clock)?;
     let taught = taught(&read.orders, &studio, now);
@@ -227,16 +235,14 @@ fn read_saved(
     problems: &mut Vec<Problem>,
 ) -> Option<Forecast> {
     let Some(file) = &studio.forecast_file else {
-        problems.push(
-            Problem::warning(
-                "studio.yaml",
-                "no forecast is named, so nothing can be exposed",
-            )
-            .hint(
-                "name one, `forecast: forecast.json`, and get it with `fairday fetch` or save it \
+        let mut what = "no forecast is named, so nothing can be exposed in the sun".to_owned();
+        if studio.climate.is_some() {
+            what += "; `climate` only carries a forecast on";
+        }
+        problems.push(Problem::warning("studio.yaml", what).hint(
+            "name one, `forecast: forecast.json`, and get it with `fairday fetch` or save it \
                  there",
-            ),
-        );
+        ));
         return None;
     };
     let (forecast, found) = read_forecast(folder, file);
@@ -431,7 +437,11 @@ impl Loaded {
     /// Says in one line what a plan rests on.
     pub fn forecast_note(&self) -> String {
         let Some(forecast) = &self.forecast else {
-            return "No forecast: nothing that needs sun can be planned.".to_owned();
+            let beyond = match self.studio.climate {
+                Some(_) => " The climate only carries a forecast on.",
+                None => "",
+            };
+            return format!("No forecast: nothing that needs sun can be planned.{beyond}");
         };
         let zone = self.studio.place.zone;
         let wall = |at: DateTime<Utc>| at.with_timezone(&zone).naive_local();

@@ -46,6 +46,12 @@ pub fn parse(text: &str, file: &str, against: &Against) -> (Option<Order>, Vec<P
     (order, reader.finish())
 }
 
+/// Finds the number of the order in a text, whatever else is wrong with it.
+pub fn find_number(text: &str) -> Option<String> {
+    let shape: OrderFile = serde_yaml::from_str(text).ok()?;
+    shape.order?.parse()
+}
+
 /// Finds the number that the order in a text has elsewhere.
 pub fn find_reference(text: &str) -> Option<String> {
     let shape: OrderFile = serde_yaml::from_str(text).ok()?;

@@ -13,9 +13,11 @@ use chrono::NaiveDateTime;
 use rayon::prelude::*;
 
 use crate::order::Order;
-use crate::order::parse::{Against, number_twice, parse};
+use crate::order::parse::{Against, find_number, number_twice, parse};
 use crate::problem::{Problem, Severity};
 use crate::stock::{self, Stock};
+use crate::studio::parse::Reading;
+use crate::studio::stand_in::StandIn;
 use crate::studio::{self, Studio};
 use crate::yaml::text;
 
@@ -24,6 +26,8 @@ use crate::yaml::text;
 pub struct Folder {
     /// The studio; none if its file is missing or wrong.
     pub studio: Option<Studio>,
+    /// What the orders were not held against, in words; empty with a studio.
+    pub unjudged: Vec<&'static str>,
     /// The stock; none without a file of it, or if that is wrong.
     pub stock: Option<Stock>,
     /// Orders that could be understood, by file name.
@@ -45,10 +49,16 @@ pub struct Folder {
 /// The folder cannot be listed.
 pub fn read_folder(dir: &Path, now: impl Fn(&Studio) -> NaiveDateTime) -> anyhow::Result<Folder> {
     let listing = list(dir)?;
-    let (studio, mut problems) = read_studio(dir, &listing);
+    let Reading {
+        studio,
+        stand_in,
+        mut problems,
+    } = read_studio(dir, &listing);
+    let clock = stand_in.as_ref().filter(|stand_in| stand_in.has_clock);
+    let clock = studio.as_ref().or(clock.map(|stand_in| &stand_in.studio));
     let against = Against {
-        studio: studio.as_ref(),
-        now: studio.as_ref().map(now),
+        studio: studio.as_ref().or(stand_in.as_ref().map(|s| &s.studio)),
+        now: clock.map(now),
     };
     let (stock, found) = read_stock(dir, &listing, &against);
     problems.extend(found);
@@ -64,12 +74,18 @@ pub fn read_folder(dir: &Path, now: impl Fn(&Studio) -> NaiveDateTime) -> anyhow
         orders.extend(order);
         problems.extend(found);
     }
-    let twice = drop_same_numbers(dir, &mut orders);
+    let mut twice = drop_same_numbers(dir, &mut orders);
+    twice.extend(same_numbers_unread(dir, &orders, &unread));
     unread.extend(twice.iter().map(|problem| problem.file.clone()));
     unread.sort();
+    unread.dedup();
     problems.extend(twice);
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
     Ok(Folder {
+        unjudged: match studio.is_some() {
+            true => Vec::new(),
+            false => unjudged(stand_in.as_ref()),
+        },
         studio,
         stock,
         orders,
@@ -84,7 +100,8 @@ pub fn read_folder(dir: &Path, now: impl Fn(&Studio) -> NaiveDateTime) -> anyhow
 /// # Errors
 /// The folder cannot be listed.
 pub fn read_studio_alone(dir: &Path) -> anyhow::Result<(Option<Studio>, Vec<Problem>)> {
-    Ok(read_studio(dir, &list(dir)?))
+    let reading = read_studio(dir, &list(dir)?);
+    Ok((reading.studio, reading.problems))
 }
 
 /// Names of the files in a folder that concern us, each list in order.
@@ -127,23 +144,40 @@ fn is_order_name(name: &str) -> bool {
     is_yaml && !name.starts_with(['.', '#', '~'])
 }
 
-fn read_studio(dir: &Path, listing: &Listing) -> (Option<Studio>, Vec<Problem>) {
+fn read_studio(dir: &Path, listing: &Listing) -> Reading {
+    let nothing = |problem: Problem| Reading {
+        studio: None,
+        stand_in: None,
+        problems: vec![problem],
+    };
     let name = match listing.studio.as_slice() {
-        [] => return (None, vec![studio_missing(dir)]),
+        [] => return nothing(studio_missing(dir)),
         [name] => name,
         [..] => {
             let what = "the folder holds both `studio.yaml` and `studio.yml`";
-            let problem = Problem::error("studio.yml", what).hint("remove one of the two");
-            return (None, vec![problem]);
+            return nothing(Problem::error("studio.yml", what).hint("remove one of the two"));
         }
     };
     match read_bytes(&dir.join(name), name) {
-        Err(problem) => (None, vec![*problem]),
+        Err(problem) => nothing(*problem),
         Ok(bytes) => match text::decode(&bytes, name) {
-            Err(problem) => (None, vec![*problem]),
-            Ok(text) => studio::parse::parse(text, name),
+            Err(problem) => nothing(*problem),
+            Ok(text) => studio::parse::read(text, name),
         },
     }
+}
+
+/// Says what orders could not be held against without a studio.
+fn unjudged(stand_in: Option<&StandIn>) -> Vec<&'static str> {
+    let Some(stand_in) = stand_in else {
+        return vec!["materials, sizes and destinations of the orders"];
+    };
+    let parts = [
+        (stand_in.has_sizes, "whether sizes fit frames and trays"),
+        (stand_in.has_clock, "what lies later than now"),
+    ];
+    let parts = parts.into_iter().filter(|(is_known, _)| !is_known);
+    parts.map(|(_, words)| words).collect()
 }
 
 /// Reads the stock, if the folder has one.
@@ -235,6 +269,26 @@ fn drop_same_numbers(dir: &Path, orders: &mut Vec<Order>) -> Vec<Problem> {
             false
         }
     });
+    problems
+}
+
+/// Says which files with errors have a number that is another order's.
+fn same_numbers_unread(dir: &Path, orders: &[Order], unread: &[String]) -> Vec<Problem> {
+    let mut first_file: BTreeMap<String, String> = orders
+        .iter()
+        .map(|order| (order.number.clone(), order.file.clone()))
+        .collect();
+    let mut problems = Vec::new();
+    for file in unread {
+        let text = fs::read_to_string(dir.join(file)).unwrap_or_default();
+        let Some(number) = find_number(&text) else {
+            continue;
+        };
+        match first_file.get(&number) {
+            Some(first) => problems.push(number_twice(&text, file, &number, first)),
+            None => drop(first_file.insert(number, file.clone())),
+        }
+    }
     problems
 }
 

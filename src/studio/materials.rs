@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::file::{MaterialFile, StudioFile};
 use super::section::Section;
-use super::{HandlingMinutes, KeepingLimits, Material, Sensitizer, defaults};
+use super::{HandlingMinutes, KeepingLimits, Material, MaterialKind, Sensitizer, defaults};
 use crate::units::Dose;
 
 /// A week, for durations in hours. [h]
@@ -44,8 +44,8 @@ fn material(key: &str, shape: &MaterialFile, at: &mut Section) -> Option<Materia
         "29",
         0.1..=5000.0,
     );
-    let kind = kind?;
-    let d = defaults::material(kind);
+    // What else is wrong is told beside a wrong kind, too.
+    let d = defaults::material(kind.unwrap_or(MaterialKind::Paper));
     let ml = at.number(
         &shape.coat_ml_per_m2,
         "coat_ml_per_m2",
@@ -94,7 +94,7 @@ fn material(key: &str, shape: &MaterialFile, at: &mut Section) -> Option<Materia
         name: at
             .take(&shape.name, "name")
             .unwrap_or_else(|| key.to_owned()),
-        kind,
+        kind: kind?,
         target_dose: Dose(dose?),
         coat_ml_per_m2: ml,
         coats: at.count(&shape.coats, "coats", d.coats, 1..=4),

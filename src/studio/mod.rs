@@ -18,6 +18,7 @@ mod materials;
 pub mod parse;
 mod promises;
 pub(crate) mod section;
+pub mod stand_in;
 pub mod starter;
 
 use std::collections::BTreeMap;

@@ -4,6 +4,7 @@ use chrono::{Datelike, NaiveDateTime, NaiveTime};
 
 use super::file::{FrameFile, StudioFile, Today, WorkFile, known_keys};
 use super::section::Section;
+use super::stand_in::{self, StandIn};
 use super::{Frame, Place, Racks, Stand, Studio, Trays, WorkHours, defaults, letters, materials};
 use crate::problem::Problem;
 use crate::size::Size;
@@ -23,16 +24,44 @@ use crate::yaml::reader::Reader;
 /// assert_eq!(problems[0].what, "the key `frames` is missing");
 /// ```
 pub fn parse(text: &str, file: &str) -> (Option<Studio>, Vec<Problem>) {
+    let reading = read(text, file);
+    (reading.studio, reading.problems)
+}
+
+/// What came of reading `studio.yaml`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// The studio; none if something in its file is wrong.
+    pub studio: Option<Studio>,
+    /// What orders can be held against all the same, if the studio is none.
+    pub stand_in: Option<StandIn>,
+    /// What is to be mended.
+    pub problems: Vec<Problem>,
+}
+
+/// Parses `studio.yaml` as [`parse`] does; a file with errors still says what it can, so
+/// that what is wrong with the orders is not hidden behind it.
+pub fn read(text: &str, file: &str) -> Reading {
     let mut reader = Reader::new(text, file);
     let shape = reader.read_shape::<StudioFile>(known_keys);
     let unknown_keys = reader.error_count();
-    let studio = shape
-        .and_then(|shape| studio(&shape, &mut reader))
-        .filter(|_| reader.error_count() == unknown_keys);
-    (studio, reader.finish())
+    let parts = shape.as_ref().map(|shape| studio(shape, &mut reader));
+    let is_whole = reader.error_count() == unknown_keys;
+    let (studio, stand_in) = match (shape, parts) {
+        (Some(_), Some(studio)) if is_whole => (Some(studio), None),
+        (Some(shape), Some(studio)) => (None, StandIn::new(studio, &shape)),
+        _ => (None, None),
+    };
+    Reading {
+        studio,
+        stand_in,
+        problems: reader.finish(),
+    }
 }
 
-fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
+/// Reads all parts; one that is wrong has left an error and is filled with whatever does
+/// no harm.
+fn studio(shape: &StudioFile, reader: &mut Reader) -> Studio {
     let top = &mut Section::top(reader);
     let name = top.need(&shape.studio, "studio", "The Blue Shed");
     let place = place(shape, top);
@@ -64,9 +93,9 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
     let learning = super::learning::learning(shape, top);
     let fetch = super::fetch::fetch(shape, top);
     let today = top.take(&shape.today, "today");
-    Some(Studio {
-        name: name?,
-        place: place?,
+    Studio {
+        name: name.unwrap_or_default(),
+        place: place.unwrap_or_else(stand_in::place),
         pinned_now: today.map(|today| moment(today, &work)),
         hands,
         work,
@@ -74,15 +103,15 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
         stand,
         frames,
         frame_margin_mm,
-        racks: racks?,
-        trays: trays?,
+        racks: racks.unwrap_or_else(stand_in::racks),
+        trays: trays.unwrap_or_else(stand_in::trays),
         materials,
         sensitizer,
         keeping,
         minutes,
         weather,
         shipping,
-        letters: letters?,
+        letters: letters.unwrap_or_else(stand_in::letters),
         forecast_file: top.take(&shape.forecast, "forecast"),
         drying,
         climate,
@@ -91,7 +120,7 @@ fn studio(shape: &StudioFile, reader: &mut Reader) -> Option<Studio> {
         planning,
         promises,
         import,
-    })
+    }
 }
 
 /// Returns the moment that `today` means: a day alone begins with its first work

@@ -96,13 +96,27 @@ impl<'s, 't> Section<'s, 't> {
     where
         T: Scalar + PartialOrd + std::fmt::Display,
     {
+        self.within(leaf, key, range, None)
+    }
+
+    fn within<T>(
+        &mut self,
+        leaf: &Option<Leaf<T>>,
+        key: &str,
+        range: RangeInclusive<T>,
+        hint: Option<String>,
+    ) -> Option<T>
+    where
+        T: Scalar + PartialOrd + std::fmt::Display,
+    {
         let number = self.take(leaf, key)?;
         if range.contains(&number) {
             return Some(number);
         }
         let (least, most) = (range.start(), range.end());
         let what = format!("expected {least} to {most} for `{key}`, found `{number}`");
-        let problem = self.reader.error(what);
+        let mut problem = self.reader.error(what);
+        problem.hint = hint;
         self.reader.at_value(&self.trail.key(key), problem);
         None
     }
@@ -115,7 +129,8 @@ impl<'s, 't> Section<'s, 't> {
         default: f64,
         range: RangeInclusive<f64>,
     ) -> f64 {
-        self.take_within(leaf, key, range).unwrap_or(default)
+        let hint = usual_hint(key, default);
+        self.within(leaf, key, range, hint).unwrap_or(default)
     }
 
     /// Returns a whole number in `range`, `default` without one.
@@ -126,7 +141,8 @@ impl<'s, 't> Section<'s, 't> {
         default: u32,
         range: RangeInclusive<u32>,
     ) -> u32 {
-        self.take_within(leaf, key, range).unwrap_or(default)
+        let hint = usual_hint(key, default);
+        self.within(leaf, key, range, hint).unwrap_or(default)
     }
 
     /// Returns a number in `range` that must be there.
@@ -141,7 +157,8 @@ impl<'s, 't> Section<'s, 't> {
         T: Scalar + PartialOrd + std::fmt::Display,
     {
         self.need_part(leaf, key, example)?;
-        self.take_within(leaf, key, range)
+        let hint = format!("write your own, such as `{key}: {example}`");
+        self.within(leaf, key, range, Some(hint))
     }
 
     /// Returns a number of days for a destination of the maker's own naming.
@@ -168,4 +185,11 @@ impl<'s, 't> Section<'s, 't> {
         let problem = self.reader.error(what).hint(hint);
         self.reader.at_key(&self.trail.key(key), problem);
     }
+}
+
+/// Says what holds without a setting.
+fn usual_hint(key: &str, default: impl std::fmt::Display) -> Option<String> {
+    Some(format!(
+        "write one between, or remove `{key}`; {default} is taken then"
+    ))
 }

@@ -14,6 +14,8 @@ pub struct CheckScreen<'a> {
     pub unread: &'a [String],
     /// What was found, by file and line.
     pub problems: &'a [Problem],
+    /// What was not looked at, since studio.yaml cannot be used.
+    pub not_looked_at: &'a [&'static str],
 }
 
 /// Writes the problems and a line about all of them.
@@ -28,6 +30,13 @@ pub fn render_check(screen: &CheckScreen, setting: Setting) -> String {
     }
     let (tone, words) = summary(screen);
     page.text(tone, 0, &words);
+    if !screen.not_looked_at.is_empty() {
+        let words = format!(
+            "Not looked at until studio.yaml is mended: {}.",
+            screen.not_looked_at.join("; ")
+        );
+        page.text(Tone::Look, 0, &words);
+    }
     page.into_text()
 }
 

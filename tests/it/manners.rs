@@ -197,6 +197,84 @@ fn a_check_without_a_studio_still_looks_at_the_orders() {
     assert_eq!(code, Some(1));
     assert!(answer.contains("studio.yaml:1:9"), "{answer}");
     assert!(answer.contains("x.yaml:1:1: the key `customer` is missing"));
+    assert!(
+        answer.contains("Not looked at until studio.yaml is mended: materials, sizes"),
+        "{answer}"
+    );
+}
+
+/// One pass says it all: what is wrong in the studio's file, and in each order beside it.
+#[test]
+fn a_check_hides_no_problem_behind_another() {
+    let folder = demo_copy();
+    let at = |name: &str| folder.path().join(name);
+    let order = |name: &str, text: &str| fs::write(at(name), text).unwrap();
+    let rest = "customer: {name: Ada}\nordered_on: 2026-05-10\njurisdiction: eu\n";
+    let piece = |keys: &str| format!("pieces:\n  - {{title: Fern, negative: fern, {keys}}}\n");
+    let fine = piece("material: rag-300, size: A4");
+    order(
+        "x1.yaml",
+        &format!("order: 2026-013\n{rest}delivery: mars\n{fine}"),
+    );
+    let both = [
+        "x1.yaml:5:11: the studio knows no way to `mars`",
+        "x1.yaml:1:8: the order number `2026-013` is taken by 2026-013-hale.yaml",
+    ];
+    let (_, answer, _) = in_folder(folder.path(), &["check"]);
+    for words in both {
+        assert!(answer.contains(words), "{words} is missing:\n{answer}");
+    }
+    let unknown = piece("material: glass, size: A4");
+    order(
+        "x2.yaml",
+        &format!("order: x2\n{rest}delivery: pickup\n{unknown}"),
+    );
+    let large = piece("material: rag-300, size: A0");
+    order(
+        "x3.yaml",
+        &format!("order: x3\n{rest}delivery: pickup\n{large}"),
+    );
+    let studio = fs::read_to_string(at("studio.yaml")).unwrap();
+    // A slip in a setting, in a material, and in a frame.
+    for (right, wrong, has_sizes) in [
+        ("frame_margin_mm: 5 ", "frame_margin_mm: -5 ", true),
+        ("kind: paper", "kind: papyrus", true),
+        ("inside: 54x64 cm", "inside: 54 by 64", false),
+    ] {
+        fs::write(at("studio.yaml"), studio.replacen(right, wrong, 1)).unwrap();
+        let (code, answer, _) = in_folder(folder.path(), &["check"]);
+        assert_eq!(code, Some(1));
+        assert!(answer.contains("error: studio.yaml:"), "{wrong}:\n{answer}");
+        for words in both
+            .iter()
+            .chain(&["x2.yaml:7:45: the studio has no material `glass`"])
+        {
+            assert!(
+                answer.contains(words),
+                "{wrong}: {words} is missing:\n{answer}"
+            );
+        }
+        assert!(
+            !answer.contains("no material `rag-300`"),
+            "{wrong}:\n{answer}"
+        );
+        let too_large = answer.contains("A0 goes into no frame");
+        let not_looked_at = answer.contains("whether sizes fit frames and trays");
+        assert_eq!(
+            (too_large, not_looked_at),
+            (has_sizes, !has_sizes),
+            "{wrong}:\n{answer}"
+        );
+        let words = answer.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            words.contains("the forecast; the climate file; letter templates."),
+            "{words}"
+        );
+        assert_eq!(
+            answer.matches("goes into no frame").count(),
+            usize::from(has_sizes)
+        );
+    }
 }
 
 #[test]
@@ -254,6 +332,46 @@ fn the_report_tells_how_things_stand_and_no_secret() {
         .join(" ");
     assert!(said.contains("password in STUDIO_MAIL_PASSWORD"), "{said}");
     assert!(!said.contains("azurite-17"));
+}
+
+#[test]
+fn the_report_says_since_when_a_forecast_is_over() {
+    let folder = demo_copy();
+    let dir = folder.path().display().to_string();
+    let line = ["about", "--dir", &dir, "--today", "2026-06-20 07:00"];
+    let said = text(&fairday(&line).stdout);
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("the forecast is over since"), "{said}");
+    assert!(said.contains("next: fairday fetch"), "{said}");
+}
+
+/// A folder is made for the studio's own sheets and nowhere else.
+#[test]
+fn a_page_goes_into_no_folder_that_somebody_misspelled() {
+    let folder = demo_copy();
+    let nowhere = folder.path().join("nowhere/deep");
+    let to = nowhere.join("x.html").display().to_string();
+    for line in [
+        &["sheet", "--steps", "0", "--to", &to][..],
+        &["calendar", "--steps", "0", "--to", &to],
+        &["card", "2026-011", "--to", &to],
+    ] {
+        let (code, _, told) = in_folder(folder.path(), line);
+        assert_eq!(code, Some(2), "{line:?}");
+        let make = format!(
+            "nothing was written; make it, `mkdir -p {}`",
+            nowhere.display()
+        );
+        assert!(told.contains(&make), "{told}");
+    }
+    assert!(!folder.path().join("nowhere").exists());
+    let (code, _, told) = in_folder(folder.path(), &["sheet", "--days", "0"]);
+    assert_eq!(code, Some(2));
+    assert!(
+        told.contains("`--days 0`: expected 1 day or more"),
+        "{told}"
+    );
+    assert!(!folder.path().join("sheets").exists());
 }
 
 /// What was typed, and the words of the answer that say what to type instead.

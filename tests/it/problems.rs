@@ -88,7 +88,9 @@ fn link_to_nothing(_path: &Path) -> bool {
 
 /// Reads the folder, and the forecast if the studio names one.
 fn read(dir: &Path) -> Folder {
-    let mut folder = read_folder(dir, |studio| studio.pinned_now.unwrap()).unwrap();
+    // A studio file with errors may pin no day; orders are looked at all the same.
+    let monday = "2026-05-11T07:00:00".parse().unwrap();
+    let mut folder = read_folder(dir, |studio| studio.pinned_now.unwrap_or(monday)).unwrap();
     if let Some(studio) = &folder.studio
         && let Some(file) = &studio.forecast_file
     {

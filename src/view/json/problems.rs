@@ -36,6 +36,7 @@ pub struct CheckJson {
     format: &'static str,
     files: Vec<String>,
     unread: Vec<String>,
+    not_looked_at: Vec<&'static str>,
     problems: Vec<ProblemJson>,
 }
 
@@ -45,6 +46,7 @@ pub fn check_json(screen: &CheckScreen) -> CheckJson {
         format: "fairday-check/1",
         files: screen.files.to_vec(),
         unread: screen.unread.to_vec(),
+        not_looked_at: screen.not_looked_at.to_vec(),
         problems: screen.problems.iter().map(ProblemJson::new).collect(),
     }
 }
