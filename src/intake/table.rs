@@ -5,13 +5,16 @@
 //! leaves its whole order out, since half an order is none.
 
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
+use chrono::NaiveDate;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
 
 use super::draft::{Draft, PieceDraft};
 use crate::order::parse::{Against, parse};
 use crate::problem::{Problem, Severity, Spot, did_you_mean};
 use crate::studio::Import;
+use crate::yaml::leaf::Scalar;
 
 /// An order of the table, without a number of its own yet.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -42,6 +45,12 @@ pub fn read(
     is_known: &dyn Fn(&str) -> bool,
 ) -> Table {
     let mut table = Table::default();
+    if text.trim().is_empty() {
+        let problem = Problem::error(file, "the table is empty")
+            .hint("save it once more as CSV, with the names of its columns in the first line");
+        table.problems.push(problem);
+        return table;
+    }
     let mut rows = ReaderBuilder::new()
         .delimiter(separator(text))
         .flexible(true)
@@ -213,17 +222,66 @@ impl Sheet<'_> {
     }
 
     fn problem(&self, line: usize, what: String) -> Problem {
-        let excerpt = self
-            .text
-            .lines()
-            .nth(line.saturating_sub(1))
-            .unwrap_or_default();
+        let excerpt = self.excerpt(line);
         Problem::error(self.file, what).at(Some(Spot {
             line,
             column: 1,
             length: excerpt.chars().count().clamp(1, 60),
             excerpt: excerpt.chars().take(160).collect(),
         }))
+    }
+
+    fn excerpt(&self, line: usize) -> &str {
+        let lines = self.text.lines().nth(line.saturating_sub(1));
+        lines.unwrap_or_default()
+    }
+
+    /// Returns a problem about what a row says for a key, where it says that; what is said
+    /// for all rows is named by its place in studio.yaml.
+    fn problem_of(&self, row: &Row, key: &str, what: String) -> Problem {
+        let columns = self.import.columns.get(key).into_iter().flatten();
+        let mut places = columns.filter_map(|column| {
+            let place = self.head.iter().position(|head| head == column)?;
+            let said = row.record.get(place).filter(|said| !said.is_empty());
+            said.map(|_| (place, column))
+        });
+        let Some((place, column)) = places.next() else {
+            let of_all = self.import.otherwise.contains_key(key);
+            let problem = self.problem(row.line, what);
+            return match of_all {
+                true => problem.hint(format!(
+                    "correct `{key}` below `import: {{otherwise: …}}` in studio.yaml"
+                )),
+                false => problem,
+            };
+        };
+        let problem = self.problem(row.line, format!("{what}, in the column `{column}`"));
+        match (self.field_spot(row, place), problem.spot.clone()) {
+            (Some((column, length)), Some(spot)) => problem.at(Some(Spot {
+                column,
+                length,
+                ..spot
+            })),
+            _ => problem,
+        }
+    }
+
+    /// Finds a field in the line of its row: column from 1, and length; none where quotes
+    /// or line breaks stand in the way.
+    fn field_spot(&self, row: &Row, place: usize) -> Option<(usize, usize)> {
+        let line = self.excerpt(row.line);
+        let mut from = 0;
+        for (index, field) in row.record.iter().enumerate().take(place + 1) {
+            let at = from + line.get(from..)?.find(field)?;
+            if index == place {
+                let column = 1 + line[..at].chars().count();
+                return Some((column, field.chars().count().max(1)));
+            }
+            // The separator ends a field; one that holds it is in quotes.
+            let quotes = line[at + field.len()..].starts_with('"');
+            from = at + field.len() + usize::from(quotes) + 1;
+        }
+        None
     }
 
     fn reference(&self, row: &Row) -> Result<String, Box<Problem>> {
@@ -287,17 +345,68 @@ impl Sheet<'_> {
         whole.filter(|_| problems.is_empty()).ok_or(problems)
     }
 
+    /// Judges a row as an order file with this piece alone; days first, in the manner in
+    /// which the table writes them.
     fn judge(&self, draft: &Draft, row: &Row, against: &Against) -> Vec<Problem> {
-        let (_, problems) = parse(&draft.render(None), self.file, against);
-        let errors = problems
-            .into_iter()
-            .filter(|p| p.severity == Severity::Error);
-        errors
-            .map(|problem| match problem.hint {
-                Some(hint) => self.problem(row.line, problem.what).hint(hint),
+        let days = ["ordered_on", "ship_by", "deliver_by"];
+        let days = days.into_iter().filter_map(|key| self.wrong_day(row, key));
+        let mut problems: Vec<Problem> = days.collect();
+        let mut draft = draft.clone();
+        if !problems.is_empty() {
+            draft.ordered_on = "2000-01-01".to_owned();
+            draft.promise = None;
+        }
+        let text = draft.render(None);
+        let (_, found) = parse(&text, self.file, against);
+        let errors = found.into_iter().filter(|p| p.severity == Severity::Error);
+        problems.extend(errors.map(|problem| {
+            let key = problem.spot.as_ref().and_then(key_at);
+            let own = match &key {
+                Some(key) => self.problem_of(row, key, problem.what),
                 None => self.problem(row.line, problem.what),
-            })
-            .collect()
+            };
+            let hint = key.and_then(|key| self.translation(row, &key));
+            match (own.hint.is_some(), hint.or(problem.hint)) {
+                (false, Some(hint)) => own.hint(hint),
+                _ => own,
+            }
+        }));
+        problems
+    }
+
+    /// Says how a word of the table becomes one of the studio's, for keys that have such
+    /// words.
+    fn translation(&self, row: &Row, key: &str) -> Option<String> {
+        let has_words = ["material", "delivery", "jurisdiction", "cover", "light"].contains(&key);
+        let said = self.word(row, key).filter(|_| has_words)?;
+        Some(format!(
+            "write what it stands for into studio.yaml, `import: {{words: {{{key}: {{{said}: \
+             WORD}}}}}}`, or add it to the studio"
+        ))
+    }
+
+    /// Returns the problem of a day that cannot be read, if it is one.
+    fn wrong_day(&self, row: &Row, key: &str) -> Option<Problem> {
+        let said = self.word(row, key)?;
+        if NaiveDate::parse(&self.date(&said)).is_some() {
+            return None;
+        }
+        let example = NaiveDate::from_ymd_opt(2026, 5, 15)?;
+        let mut shown = String::new();
+        let format = self.import.date_format.as_deref().unwrap_or("%Y-%m-%d");
+        // A format that nobody can write by is shown as it is.
+        if write!(shown, "{}", example.format(format)).is_err() {
+            shown = format.to_owned();
+        }
+        let what = format!("expected a day such as `{shown}` for `{key}`, found `{said}`");
+        let problem = self.problem_of(row, key, what);
+        Some(match problem.hint {
+            Some(_) => problem,
+            None => problem.hint(
+                "correct the day, or say how the table writes days with `date_format` below \
+                 `import` in studio.yaml",
+            ),
+        })
     }
 
     fn draft(&self, reference: &str, row: &Row) -> Draft {
@@ -309,7 +418,7 @@ impl Sheet<'_> {
             number: "new".to_owned(),
             reference: Some(reference.to_owned()),
             name: need("name"),
-            email: word("email"),
+            emails: word("email").into_iter().collect(),
             address: word("address"),
             language: word("language"),
             ordered_on: date(need("ordered_on")),
@@ -336,13 +445,30 @@ impl Sheet<'_> {
     fn date(&self, said: &str) -> String {
         let format = self.import.date_format.as_deref();
         let parsed = format.and_then(|format| {
-            let day = chrono::NaiveDate::parse_and_remainder(said, format);
+            let day = NaiveDate::parse_and_remainder(said, format);
             day.ok().map(|(day, _)| day.to_string())
         });
         parsed.unwrap_or_else(|| {
             // A time behind the day, as shops write it, is nothing to us.
             said.split([' ', 'T']).next().unwrap_or(said).to_owned()
         })
+    }
+}
+
+/// Finds the key before a place in the text of a draft, as `import:` names it.
+fn key_at(spot: &Spot) -> Option<String> {
+    let before: String = spot.excerpt.chars().take(spot.column).collect();
+    let is_word = |c: char| c.is_ascii_alphanumeric() || c == '_';
+    let mut keys = spot.excerpt.match_indices(':').filter_map(|(at, _)| {
+        let start = spot.excerpt[..at].rfind(|c: char| !is_word(c));
+        let start = start.map_or(0, |at| at + 1);
+        let known = start <= before.len() && start < at;
+        known.then(|| spot.excerpt[start..at].to_owned())
+    });
+    match keys.next_back()?.as_str() {
+        "date" | "kind" if spot.excerpt.contains("deliver_by") => Some("deliver_by".to_owned()),
+        "date" | "kind" => Some("ship_by".to_owned()),
+        key => Some(key.to_owned()),
     }
 }
 

@@ -19,7 +19,11 @@ use crate::yaml::trail::Trail;
 pub fn within(number: u32, range: RangeInclusive<u32>, at: &Trail, reader: &mut Reader) {
     if !range.contains(&number) {
         let (least, most) = (range.start(), range.end());
-        let problem = reader.error(format!("expected {least} to {most}, found `{number}`"));
+        let of = match at {
+            Trail::Key(_, key) => format!(" for `{key}`"),
+            Trail::Root | Trail::Index(..) => String::new(),
+        };
+        let problem = reader.error(format!("expected {least} to {most}{of}, found `{number}`"));
         reader.at_value(at, problem);
     }
 }
@@ -130,7 +134,12 @@ pub fn fits(piece: &Piece, studio: &Studio, at: &Trail, reader: &mut Reader) {
     let at_size = at.key("size");
     if !fits_a_frame(piece.size, piece.light, studio) {
         let problem = too_large_for_frames(piece, studio, reader);
-        reader.at_value(&at_size, problem);
+        // Where there is no frame at all, the size is not to blame.
+        match studio.frames_for(piece.light).next() {
+            Some(_) => reader.at_value(&at_size, problem),
+            None if piece.light == LightSource::Lamp => reader.at_value(&at.key("light"), problem),
+            None => reader.at_key(at, problem),
+        }
         return;
     }
     let kind = studio.materials.get(&piece.material).map(|m| m.kind);
@@ -152,16 +161,22 @@ fn fits_a_frame(size: Size, light: LightSource, studio: &Studio) -> bool {
 }
 
 fn too_large_for_frames(piece: &Piece, studio: &Studio, reader: &Reader) -> Problem {
-    let place = match piece.light {
-        LightSource::Sun => "for the sun",
-        LightSource::Lamp => "with a lamp",
+    let (place, hint) = match piece.light {
+        LightSource::Sun => (
+            "for the sun",
+            "add one below `frames` in studio.yaml, or write `light: lamp`",
+        ),
+        LightSource::Lamp => (
+            "with a lamp",
+            "remove `light: lamp`, or add a frame with `lamp_w_m2` below `frames` in studio.yaml",
+        ),
     };
     let area = |size: Size| u64::from(size.width.0) * u64::from(size.height.0);
     let frames = studio.frames_for(piece.light);
     match frames.max_by_key(|frame| area(frame.inside)) {
         None => reader
             .error(format!("the studio has no frame {place}"))
-            .hint("add one below `frames` in studio.yaml, or change `light`"),
+            .hint(hint),
         Some(frame) => reader
             .error(format!("{} goes into no frame {place}", piece.size))
             .hint(format!(

@@ -310,6 +310,10 @@ impl Scalar for StatedDate {
         NaiveDate::guess(words)
     }
 
+    fn advice(words: &str) -> Option<String> {
+        NaiveDate::advice(words)
+    }
+
     fn schema() -> Schema {
         schema::date_or("unknown")
     }

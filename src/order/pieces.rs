@@ -99,7 +99,7 @@ fn image(entry: &Entry, reader: &mut Reader) -> Option<Image> {
         reader.at_key(&at.key("objects"), problem);
         return None;
     }
-    if shape.negative.is_none() && shape.objects.is_none() {
+    if shape.negative.is_none() && shape.objects.is_none() && !reader.is_merging(at) {
         let problem = reader
             .error("the piece has neither `negative` nor `objects`")
             .hint("add `negative: harbour-wall`, or `objects: ferns and lace`");
@@ -122,7 +122,7 @@ fn cover(entry: &Entry, image: Option<&Image>, reader: &mut Reader) -> Cover {
                 .hint("write `cover: glass`");
             reader.at_value(&at.key("cover"), problem);
         }
-        Some(Image::Objects(_)) if shape.cover.is_none() => {
+        Some(Image::Objects(_)) if shape.cover.is_none() && !reader.is_merging(at) => {
             let problem = reader
                 .error("the key `cover` is missing beside `objects`")
                 .hint("add `cover: glass` if they lie flat, `cover: none` if they stand up");
@@ -249,8 +249,11 @@ fn exposed(line: &EventFile, did: Did, at: &Trail, reader: &mut Reader) -> Optio
             let problem = reader.error(what).hint(format!("remove `{key}` here"));
             reader.at_key(&place, problem);
         } else if !(number > 0.0 && number <= most) {
-            let what = format!("expected more than 0 and at most {most}, found `{number}`");
-            let problem = reader.error(what);
+            let what =
+                format!("expected more than 0 and at most {most} for `{key}`, found `{number}`");
+            let problem = reader
+                .error(what)
+                .hint(format!("write what was measured, or remove `{key}`"));
             reader.at_value(&place, problem);
         }
         Some(number)

@@ -25,7 +25,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<()> {
         beside.persist(path)?;
         sync_folder(folder_of(path))
     };
-    write().with_context(|| format!("writing `{}`", path.display()))
+    write().map_err(told).with_context(|| writing(path))
 }
 
 /// Writes `bytes` to `path`, which must not exist yet, as readable as any file.
@@ -38,7 +38,29 @@ pub fn write_fresh(path: &Path, bytes: &[u8]) -> Result<()> {
         beside.persist_noclobber(path)?;
         sync_folder(folder_of(path))
     };
-    write().with_context(|| format!("writing `{}`", path.display()))
+    write().map_err(told).with_context(|| writing(path))
+}
+
+fn writing(path: &Path) -> String {
+    format!("writing `{}`", path.display())
+}
+
+/// Says what the disk refused, without the name of the file beside that nobody knows, and
+/// what to do about it.
+fn told(error: io::Error) -> anyhow::Error {
+    let whole = error.to_string();
+    let plain = whole.split(" at path ").next().unwrap_or(&whole);
+    let next = match error.kind() {
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => {
+            "; nothing was written to it; make room on the disk, then run this once more"
+        }
+        ErrorKind::ReadOnlyFilesystem => {
+            "; nothing was written to it; the disk can only be read, so write elsewhere or mount \
+             it for writing"
+        }
+        _ => "; nothing was written to it",
+    };
+    io::Error::new(error.kind(), format!("{plain}{next}")).into()
 }
 
 /// Replaces the file at `path`, or makes it: a link stays a link, and permissions
@@ -77,12 +99,12 @@ impl Ready {
         let fill = || -> Result<Ready> {
             let (real, old) = find_old(path)?;
             Ok(Ready {
-                beside: fill(&real, bytes, Readers::AsUsual, old.as_ref())?,
+                beside: fill(&real, bytes, Readers::AsUsual, old.as_ref()).map_err(told)?,
                 path: path.to_owned(),
                 real,
             })
         };
-        fill().with_context(|| format!("writing `{}`", path.display()))
+        fill().with_context(|| writing(path))
     }
 
     /// Puts the bytes where the file is.
@@ -97,10 +119,10 @@ impl Ready {
                 bail!("the file was changed by somebody else meanwhile; look at it and try again");
             }
             let placed = self.beside.persist(&self.real);
-            placed.map_err(|refused| refused.error)?;
+            placed.map_err(|refused| told(refused.error))?;
             Ok(sync_folder(folder_of(&self.real))?)
         };
-        take().with_context(|| format!("writing `{}`", self.path.display()))
+        take().with_context(|| writing(&self.path))
     }
 }
 
@@ -333,6 +355,25 @@ mod tests {
         assert_eq!(fs::read_to_string(dir.path().join("in/b")).unwrap(), "2");
         let refused = write_new(dir.path(), &files).unwrap_err();
         assert!(refused.to_string().contains("exists already"));
+    }
+
+    /// Nobody knows the name of the file beside; what to do about it is said.
+    #[test]
+    fn a_full_disk_is_told_in_words_that_help() {
+        let dir = tempfile::tempdir().unwrap();
+        let gone = dir.path().join("none").join("a");
+        let said = format!("{:#}", write_whole(&gone, b"1").unwrap_err());
+        assert!(said.ends_with("; nothing was written to it") && !said.contains(".fairday-"));
+        for (kind, words) in [
+            (ErrorKind::StorageFull, "make room on the disk"),
+            (ErrorKind::ReadOnlyFilesystem, "the disk can only be read"),
+        ] {
+            let said = told(io::Error::from(kind)).to_string();
+            assert!(
+                said.contains(words) && said.contains("nothing was written"),
+                "{said}"
+            );
+        }
     }
 
     /// A forecast that is there comes back as it was; a new one is made.

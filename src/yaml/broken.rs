@@ -1,5 +1,7 @@
 //! What stops the reading of a whole file: the parser's complaint in plain words.
 
+use serde::de::IgnoredAny;
+
 use super::leaf::Scalar;
 use super::text;
 use crate::problem::{Problem, Spot};
@@ -21,6 +23,10 @@ pub fn problem(error: &serde_yaml::Error, source: &str, file: &str) -> Problem {
         return duplicate_key(key, source, file, place);
     }
     if let Some((found, expected)) = wrong_kind(&message) {
+        // Whoever forgot a bracket did not mean a list.
+        if let Err(slip) = serde_yaml::from_str::<IgnoredAny>(source) {
+            return self::problem(&slip, source, file);
+        }
         let spot = place.map(|at| value_spot(source, at));
         let problem = Problem::error(file, format!("expected {expected}, found {found}")).at(spot);
         return with_hint(problem, kind_hint(&found, &expected));
@@ -30,7 +36,9 @@ pub fn problem(error: &serde_yaml::Error, source: &str, file: &str) -> Problem {
     }
     let Slip { what, hint, opened } = syntax(&message);
     let place = match opened {
-        true => context_place(&message, source).or(place),
+        true => open_at_the_end(source)
+            .or_else(|| context_place(&message, source))
+            .or(place),
         false => place,
     };
     let problem = Problem::error(file, what).at(place.map(|at| word_spot(source, at)));
@@ -52,6 +60,12 @@ fn kind_hint(found: &str, expected: &str) -> Option<&'static str> {
         (false, "a list") => Some("write one value, in quotes if it holds a comma"),
         (false, _) => None,
     }
+}
+
+/// Finds a bracket after which the file ends.
+fn open_at_the_end(source: &str) -> Option<usize> {
+    let text = source.trim_end();
+    text.ends_with(['[', '{']).then(|| text.len() - 1)
 }
 
 /// Returns where the thing began that could not be read to its end.
@@ -207,7 +221,7 @@ fn syntax(message: &str) -> Slip {
             false,
         );
     }
-    if has("while parsing a flow mapping") || has("while parsing a flow sequence") {
+    if has("while parsing a flow ") || has("did not find expected node content") {
         let what = "this bracket is not closed, or a comma is missing after it";
         return slip(what, "close a list with `]`, an entry with `}`", true);
     }

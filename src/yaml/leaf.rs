@@ -7,7 +7,7 @@ use std::fmt;
 use std::marker::PhantomData;
 use std::ops::RangeInclusive;
 
-use chrono::{Datelike, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
+use chrono::{Datelike, Months, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
 use chrono_tz::Tz;
 use schemars::Schema;
 use serde::de::{Deserialize, Deserializer, Visitor};
@@ -30,6 +30,12 @@ pub trait Scalar: Sized {
 
     /// Returns what was most likely meant by words that cannot be read.
     fn guess(_words: &str) -> Option<String> {
+        None
+    }
+
+    /// Returns what to do about words that cannot be read and of which nothing can be
+    /// guessed.
+    fn advice(_words: &str) -> Option<String> {
         None
     }
 
@@ -163,6 +169,10 @@ impl Scalar for NaiveDate {
         guess_date(words).map(|date| date.to_string())
     }
 
+    fn advice(words: &str) -> Option<String> {
+        advise_date(words)
+    }
+
     fn schema() -> Schema {
         schema::date()
     }
@@ -181,6 +191,10 @@ impl Scalar for NaiveDateTime {
         let date = parse_date(date).or_else(|| guess_date(date))?;
         let time = parse_time(&time.trim().replace('.', ":"))?;
         Some(format!("{date} {}", time.format("%H:%M")))
+    }
+
+    fn advice(words: &str) -> Option<String> {
+        advise_date(words.split([' ', 'T']).next()?)
     }
 
     fn schema() -> Schema {
@@ -272,6 +286,22 @@ fn parse_date(words: &str) -> Option<NaiveDate> {
     date.filter(|date| digits && YEARS.contains(&date.year()))
 }
 
+/// Says which part of a day written as `2026-05-45` no calendar has.
+fn advise_date(words: &str) -> Option<String> {
+    let mut parts = words.split('-').map(|part| part.parse::<u32>().ok());
+    let (year, month, day) = (parts.next()??, parts.next()??, parts.next()??);
+    let year = i32::try_from(year)
+        .ok()
+        .filter(|year| YEARS.contains(year))?;
+    let Some(first) = NaiveDate::from_ymd_opt(year, month, 1) else {
+        return Some("write a month from 01 to 12".to_owned());
+    };
+    let next = first.checked_add_months(Months::new(1))?;
+    let last = next.pred_opt()?.day();
+    let month = first.format("%B %Y");
+    (!(1..=last).contains(&day)).then(|| format!("write a day from 01 to {last}, as {month} has"))
+}
+
 /// Parses `9:05`, `09:05` or `09:05:30`.
 fn parse_time(words: &str) -> Option<NaiveTime> {
     ["%H:%M", "%H:%M:%S"]
@@ -335,6 +365,23 @@ mod tests {
         assert_eq!(guess::<NaiveDate>("0026-05-15").unwrap(), "2026-05-15");
         assert_eq!(guess::<NaiveDate>("9999-12-31"), None);
         assert_eq!(guess::<NaiveDate>("0000-01-01"), Some("2000-01-01".into()));
+    }
+
+    #[test]
+    fn a_day_that_no_calendar_has_is_told_how_far_the_month_goes() {
+        let advice = |words: &str| NaiveDate::advice(words).unwrap();
+        assert_eq!(
+            advice("2026-05-45"),
+            "write a day from 01 to 31, as May 2026 has"
+        );
+        assert_eq!(
+            advice("2028-02-30"),
+            "write a day from 01 to 29, as February 2028 has"
+        );
+        assert_eq!(advice("2026-13-01"), "write a month from 01 to 12");
+        assert_eq!(NaiveDate::advice("soon"), None);
+        let at = NaiveDateTime::advice("2026-05-45 18:30").unwrap();
+        assert!(at.ends_with("as May 2026 has"), "{at}");
     }
 
     #[test]

@@ -21,6 +21,8 @@ pub struct Reader<'t> {
     file: &'t str,
     text: &'t str,
     locator: OnceCell<Locator>,
+    /// Mappings that want keys from elsewhere, which is not read.
+    merging: Vec<Vec<Step>>,
     problems: Vec<Problem>,
 }
 
@@ -31,6 +33,7 @@ impl<'t> Reader<'t> {
             file,
             text,
             locator: OnceCell::new(),
+            merging: Vec::new(),
             problems: Vec::new(),
         }
     }
@@ -44,7 +47,10 @@ impl<'t> Reader<'t> {
         known: impl Fn(&[Step]) -> &'static [&'static str],
     ) -> Option<S> {
         if self.is_empty() {
-            let problem = Problem::error(self.file, "the file is empty");
+            let problem = Problem::error(self.file, "the file is empty").hint(
+                "write down what belongs into it, or remove it; `fairday new DIR` shows how one \
+                 looks",
+            );
             self.problems.push(problem);
             return None;
         }
@@ -118,10 +124,19 @@ impl<'t> Reader<'t> {
 
     /// Notes that a key is missing in the mapping at `at`.
     pub fn missing(&mut self, at: &Trail, key: &str, example: &str) {
+        if self.is_merging(at) {
+            return;
+        }
         let place = self.locator().find_name(&at.steps());
         let problem = Problem::error(self.file, format!("the key `{key}` is missing"))
             .hint(format!("add `{key}: {example}`"));
         self.push(problem, place);
+    }
+
+    /// Tells whether the mapping at `at` wants keys from elsewhere with `<<`: an error is
+    /// noted for that, and what it lacks without them is not spoken of.
+    pub fn is_merging(&self, at: &Trail) -> bool {
+        !self.merging.is_empty() && self.merging.contains(&at.steps())
     }
 
     /// Notes a problem about the value at `at`.
@@ -170,6 +185,9 @@ impl<'t> Reader<'t> {
         let Some(Step::Key(key)) = steps.last() else {
             return;
         };
+        if key == "<<" {
+            self.merging.push(steps[..steps.len() - 1].to_vec());
+        }
         let hint = match did_you_mean(key, known) {
             Some(word) => format!("write `{word}:`"),
             None if key == "<<" => "write the keys out; merging with `<<` is not read".to_owned(),
@@ -193,7 +211,7 @@ impl<'t> Reader<'t> {
             false => format!("expected {} for `{key}`, found `{words}`", T::EXPECTED),
         };
         let problem = self.error(what);
-        let problem = match broken::wrong_word_hint::<T>(before, words) {
+        let problem = match broken::wrong_word_hint::<T>(before, words).or(T::advice(words)) {
             Some(hint) => problem.hint(hint),
             None => problem,
         };
