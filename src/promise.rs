@@ -93,7 +93,7 @@ pub fn due(order: &Order) -> Due {
 ///     collection_days: vec![Mon, Thu],
 ///     transit_days: [("home".into(), 1)].into(),
 ///     // …
-/// #   cut_off: NaiveTime::MIN, holidays: vec![], carrier: None,
+/// #   cut_off: NaiveTime::MIN, holidays: vec![], carrier: None, sender: vec![],
 /// };
 /// assert_eq!(due(&order).date, day(7, 1)); // a Wednesday
 /// let leave_by = leave_by(&order, &shipping);
@@ -246,6 +246,7 @@ mod tests {
             holidays: holidays.to_vec(),
             transit_days: [("home".to_owned(), 2)].into(),
             carrier: None,
+            sender: Vec::new(),
         }
     }
 

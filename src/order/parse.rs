@@ -9,7 +9,7 @@ use super::file::{CustomerFile, DispatchFile, NotifiedFile, OrderFile, PromiseFi
 use super::{Customer, Delivery, Dispatch, Jurisdiction, Notified, Order, Promise, check, pieces};
 use crate::problem::Problem;
 use crate::studio::Studio;
-use crate::yaml::address::mail_address;
+use crate::yaml::address::{mail_address, postal_lines};
 use crate::yaml::reader::Reader;
 use crate::yaml::several::Several;
 use crate::yaml::trail::Trail;
@@ -123,7 +123,7 @@ fn customer(shape: &Option<CustomerFile>, top: &Trail, reader: &mut Reader) -> O
         name: name?,
         email: addresses.next(),
         copies_to: addresses.collect(),
-        address: address.as_deref().map(address_lines).unwrap_or_default(),
+        address: address.as_deref().map(postal_lines).unwrap_or_default(),
         language,
     })
 }
@@ -153,17 +153,6 @@ fn mail_addresses(shape: &Option<Several<String>>, at: &Trail, reader: &mut Read
         is_new
     });
     addresses
-}
-
-/// Cuts an address into its lines; on a single line commas part them.
-fn address_lines(text: &str) -> Vec<String> {
-    let parts: Vec<&str> = match text.lines().count() {
-        ..=1 => text.split(',').collect(),
-        _ => text.lines().collect(),
-    };
-    let lines = parts.into_iter().map(str::trim);
-    let lines = lines.filter(|line| !line.is_empty());
-    lines.map(str::to_owned).collect()
 }
 
 fn promise(

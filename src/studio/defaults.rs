@@ -187,6 +187,7 @@ pub fn shipping() -> Shipping {
         holidays: Vec::new(),
         transit_days: BTreeMap::from(days.map(|(name, days)| (name.to_owned(), days))),
         carrier: None,
+        sender: Vec::new(),
     }
 }
 

@@ -413,6 +413,8 @@ pub struct ShippingFile {
     pub transit_days: Option<Keyed<Leaf<u32>>>,
     /// Usual carrier.
     pub carrier: Option<Leaf<String>>,
+    /// The studio's own postal address, line by line.
+    pub sender: Option<Leaf<String>>,
 }
 
 /// The key `letters`.

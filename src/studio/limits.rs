@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::file::{PlanningFile, ShippingFile, StudioFile};
 use super::section::Section;
 use super::{LotPrices, Planning, Shipping, WeatherLimits, defaults};
+use crate::yaml::address::postal_lines;
 use crate::yaml::leaf::Leaf;
 
 /// Reads when a piece may be exposed outdoors.
@@ -77,12 +78,14 @@ pub fn shipping(shape: &StudioFile, top: &mut Section) -> Shipping {
         None => d.collection_days,
         Some(_) => at.list(&shape.collection_days, "collection_days"),
     };
+    let sender: Option<String> = at.take(&shape.sender, "sender");
     Shipping {
         collection_days,
         cut_off: at.take(&shape.cut_off, "cut_off").unwrap_or(d.cut_off),
         holidays: at.list(&shape.holidays, "holidays"),
         transit_days,
         carrier: at.take(&shape.carrier, "carrier"),
+        sender: sender.as_deref().map(postal_lines).unwrap_or_default(),
     }
 }
 

@@ -339,6 +339,9 @@ pub struct Shipping {
     pub transit_days: BTreeMap<String, u32>,
     /// Carrier named in letters when the order names none.
     pub carrier: Option<String>,
+    /// Postal address of the studio below its name, one line each; none if parcels need
+    /// none.
+    pub sender: Vec<String>,
 }
 
 /// Sender and way of letters.

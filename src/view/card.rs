@@ -8,9 +8,10 @@
 use chrono::{NaiveDate, NaiveDateTime};
 use serde::Serialize;
 
-use super::dates::{amount, full_day, time};
+use super::dates::{amount, count, full_day, time};
 use super::dose::dose;
 use super::page::keep_units;
+use super::pieces::COLLECTION;
 use super::sheet::Paper;
 use crate::letter::Templates;
 use crate::order::{Delivery, Done, Image, LightSource, Order, Piece, PromiseKind};
@@ -43,6 +44,7 @@ struct PageData {
 #[derive(Debug, Serialize)]
 struct StudioData {
     name: String,
+    address: Vec<String>,
     person: String,
     answers: String,
 }
@@ -57,10 +59,14 @@ struct OrderData {
     address: Vec<String>,
     pickup: bool,
     destination: String,
+    /// How it gets to the customer.
+    way: String,
     carrier: String,
     tracking: Option<String>,
     dispatched: Option<String>,
     count: usize,
+    /// Their number, in words.
+    pieces_in_words: String,
     pieces: Vec<PieceData>,
 }
 
@@ -79,6 +85,8 @@ struct PieceData {
     hold: Option<String>,
     batch: Option<String>,
     mix: Option<String>,
+    /// The mix by the name that the maker gave it.
+    mix_name: Option<String>,
     exposure: Option<String>,
     printed: Option<String>,
     remakes: Option<usize>,
@@ -127,6 +135,7 @@ fn page_data(screen: &CardScreen, what: &str) -> PageData {
         paper: screen.paper.name(),
         studio: StudioData {
             name: screen.studio.name.clone(),
+            address: screen.studio.shipping.sender.clone(),
             person: letters.person.clone(),
             answers: letters.reply_to.as_ref().unwrap_or(&letters.from).clone(),
         },
@@ -144,7 +153,7 @@ fn order_data(studio: &Studio, order: &Order) -> OrderData {
     let named = dispatch.and_then(|dispatch| dispatch.carrier.as_deref());
     let carrier = named.or(studio.shipping.carrier.as_deref());
     let (pickup, destination) = match &order.delivery {
-        Delivery::Pickup => (true, "the customer comes for it".to_owned()),
+        Delivery::Pickup => (true, COLLECTION.to_owned()),
         Delivery::Carrier { destination } => (false, destination.clone()),
     };
     let promise = order.promise.map(|promise| {
@@ -164,10 +173,15 @@ fn order_data(studio: &Studio, order: &Order) -> OrderData {
         address: order.customer.address.clone(),
         pickup,
         destination,
+        way: match pickup {
+            true => COLLECTION.to_owned(),
+            false => format!("by {}", carrier.unwrap_or("the carrier")),
+        },
         carrier: carrier.unwrap_or_default().to_owned(),
         tracking: dispatch.and_then(|dispatch| dispatch.tracking.clone()),
         dispatched: dispatch.map(|dispatch| full_day(dispatch.on)),
         count: order.pieces.len(),
+        pieces_in_words: count(order.pieces.len(), "piece"),
         pieces: order
             .pieces
             .iter()
@@ -200,6 +214,7 @@ fn piece_data(studio: &Studio, order: &Order, piece: &Piece) -> PieceData {
         hold: piece.hold.clone(),
         batch: piece.progress.coat().and_then(|coat| coat.batch.clone()),
         mix: mix(piece),
+        mix_name: piece.progress.coat().and_then(|coat| coat.mix.clone()),
         exposure: exposure(piece),
         printed: done(Stage::Exposing).map(|at| full_day(at.date())),
         remakes: Some(piece.progress.remakes().count()).filter(|count| *count > 0),

@@ -5,9 +5,17 @@ use crate::order::{Order, Piece};
 use crate::plan::week::{Batch, OrderPieces, Parcel};
 use crate::studio::Studio;
 
+/// How pages say that the customer fetches an order.
+pub const COLLECTION: &str = "for collection by the customer";
+
 /// Names pieces by order: `2026-020/1,2, 2026-026`; an order alone means all of it.
 pub fn pieces_words(orders: &[Order], pieces: &[OrderPieces]) -> String {
-    let words = pieces.iter().map(|pieces| {
+    piece_names(orders, pieces).join(", ")
+}
+
+/// Names pieces by order, each order for itself.
+pub fn piece_names(orders: &[Order], pieces: &[OrderPieces]) -> Vec<String> {
+    let names = pieces.iter().map(|pieces| {
         let order = &orders[pieces.order];
         if pieces.numbers.len() == order.pieces.len() {
             order.number.clone()
@@ -15,7 +23,7 @@ pub fn pieces_words(orders: &[Order], pieces: &[OrderPieces]) -> String {
             format!("{}/{}", order.number, ranges(&pieces.numbers))
         }
     });
-    words.collect::<Vec<_>>().join(", ")
+    names.collect()
 }
 
 /// Names the sizes and the material of a batch: `A3 + A5 cotton rag, 300 g`.

@@ -1,4 +1,4 @@
-//! Mail addresses in files: the one value that both orders and studio hold.
+//! Addresses in files, of mail and of post: values that both orders and studio hold.
 
 use super::reader::Reader;
 use super::trail::Trail;
@@ -33,4 +33,15 @@ pub fn mail_address(address: &str, at: &Trail, reader: &mut Reader) {
             .hint("write it like `ada@example.org`, or remove the key");
         reader.at_value(at, problem);
     }
+}
+
+/// Cuts a postal address into its lines; on a single line commas part them.
+pub fn postal_lines(text: &str) -> Vec<String> {
+    let parts: Vec<&str> = match text.lines().count() {
+        ..=1 => text.split(',').collect(),
+        _ => text.lines().collect(),
+    };
+    let lines = parts.into_iter().map(str::trim);
+    let lines = lines.filter(|line| !line.is_empty());
+    lines.map(str::to_owned).collect()
 }

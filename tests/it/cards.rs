@@ -1,7 +1,7 @@
 //! Cards and certificates: word for word, and with hostile words.
 
 use fairday::letter::Templates;
-use fairday::order::{Done, Event, Exposed};
+use fairday::order::{Delivery, Done, Event, Exposed};
 use fairday::stage::Stage;
 use fairday::view::card::{CardScreen, render_cards, render_certificates};
 use fairday::view::sheet::Paper;
@@ -52,6 +52,39 @@ fn a_card_and_a_certificate_word_for_word() {
         "a draft",
     ] {
         assert!(certificate.contains(words), "{words}");
+    }
+}
+
+/// The mix is named by the maker or left to be written; the parcel says who sends it and
+/// how it goes, and a pickup has no tracking.
+#[test]
+fn a_parcel_card_says_who_sends_it_and_how_it_goes() {
+    let mut one = order("26-1", 1, "2026-05-15");
+    one.customer.address = vec!["7 Tar Lane".to_owned()];
+    one.pieces[0].progress.events = vec![Event {
+        at: at("2026-05-09 18:30"),
+        what: Done::Stage {
+            stage: Stage::Coating,
+            exposed: None,
+            coated: None,
+        },
+    }];
+    let carried = page(&one, false);
+    for words in [
+        "<dt>way</dt><dd>by Lowland Post</dd>",
+        "<dt>from</dt><dd>Blue Shed Prints · <bdi>2 Samphire Lane</bdi></dd>",
+        "<dt>tracking</dt>",
+        "<dt>mix</dt><dd><i class=\"line\"></i></dd>",
+        "<dt>coated</dt><dd>9 May 2026, 18:30</dd>",
+    ] {
+        assert!(carried.contains(words), "{words}");
+    }
+    one.delivery = Delivery::Pickup;
+    let fetched = page(&one, false);
+    assert!(fetched.contains("<dt>way</dt><dd>for collection by the customer</dd>"));
+    assert!(fetched.contains("<dt>collected</dt>"));
+    for words in ["door", "tracking", "<dt>left</dt>", "<dt>to</dt>"] {
+        assert!(!fetched.contains(words), "{words}");
     }
 }
 

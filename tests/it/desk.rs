@@ -112,6 +112,7 @@ pub fn studio() -> Studio {
             holidays: vec![date("2026-05-14")],
             transit_days: BTreeMap::from([("home".to_owned(), 2), ("far".to_owned(), 10)]),
             carrier: Some("Lowland Post".to_owned()),
+            sender: vec!["2 Samphire Lane".to_owned()],
         },
         letters: Letters {
             from: "studio@blue-shed.example.org".to_owned(),
