@@ -4,8 +4,10 @@
 In headless Chromium, on a phone of 390 px and on a wide screen, light and dark: nothing
 scrolls sideways, nothing is asked of another address, the console stays empty, text has
 the contrast that WCAG 2.1 asks for (AA, 4.5 to 1; 3 to 1 from 24 px), drawings have
-names. Printed on A4 and Letter every day is on one page, counted by pypdf. The calendar
-is read by the Python library icalendar and its instants are compared with zoneinfo's.
+names; nothing lies beyond an edge, no word is torn, no box to tick and no block of work
+lies under another thing. Printed on A4 and Letter every day is on one page, or runs on
+under its date where it is full; lists are of 7 pt or more and figures of 6, and smaller
+than the largest size only where the page is filled. The calendar is read by the Python library icalendar and its instants are compared with zoneinfo's.
 
 Usage: .ci/sheets.py PROGRAM    (Chromium on the path, Python 3.11, an index for pip)
 """
@@ -66,9 +68,95 @@ LOOK = """
   if (!document.documentElement.lang || !document.querySelector('h1')) wrong.push('no language or no heading');
   const wide = document.documentElement.scrollWidth;
   if (wide > innerWidth) wrong.unshift(`scrolls sideways, ${wide} of ${innerWidth} px`);
+  const shown = e => e.getClientRects().length && !e.closest('.sr, .patterns, defs') && getComputedStyle(e).visibility !== 'hidden';
+  const meet = (a, b, by) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > by && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > by;
+  const all = [...document.querySelectorAll('body *')].filter(shown);
+  for (const e of all) {
+    const box = e.getBoundingClientRect();
+    if (box.left < -.5 || box.right > innerWidth + .5) wrong.push(`beyond an edge, from ${box.left.toFixed(1)} to ${box.right.toFixed(1)} px: ${e.tagName} "${e.textContent.trim().slice(0, 30)}"`);
+  }
+  // Where each line of text stands, outside of drawings.
+  const lines = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node; (node = walk.nextNode());) {
+    const e = node.parentElement;
+    if (!node.data.trim() || e.closest('svg, style, .sr') || !shown(e)) continue;
+    const range = document.createRange();
+    range.selectNodeContents(node);
+    lines.push(...[...range.getClientRects()].map(box => ({e, box})));
+    // Words that a line holds stay whole; so do numbers of orders that name the work.
+    for (const word of node.data.matchAll(/\d{4}-\d{3}(?!\d)|(?<![\p{L}\p{N}-])[\p{L}\p{N}]{2,14}(?![\p{L}\p{N}-])/gu)) {
+      range.setStart(node, word.index);
+      range.setEnd(node, word.index + word[0].length);
+      const tops = new Set([...range.getClientRects()].map(box => Math.round(box.top)));
+      if (tops.size > 1 && (!word[0].includes('-') || e.closest('.o, .order-number'))) wrong.push(`"${word[0]}" is torn over ${tops.size} lines`);
+    }
+  }
+  const drawings = all.filter(e => e.matches('svg')).map(e => ({e, box: e.getBoundingClientRect()}));
+  for (const box of all.filter(e => e.matches('input'))) {
+    const own = box.getBoundingClientRect();
+    const under = [...lines, ...drawings].find(other => meet(own, other.box, 1));
+    if (under) wrong.push(`a box lies on "${under.e.textContent.trim().slice(0, 30)}"`);
+  }
+  for (const e of all.filter(e => e.matches('.signs, .cautions, .ticks > li, .top, .card')))
+    if (e.getClientRects().length > 1) wrong.push(`"${e.textContent.trim().slice(0, 20)}" is torn over columns`);
+  for (const picture of all.filter(e => e.matches('svg.picture'))) {
+    const day = picture.getAttribute('aria-label').split(':')[0];
+    const groups = [...picture.querySelectorAll('g')].filter(g => g.querySelector('.work, .lit, .mixing, .leaving'));
+    const blocks = groups.map(g => [...g.querySelectorAll('rect, line, text')].map(e => e.getBBox()).map(b => ({left: b.x, right: b.x + b.width, top: b.y, bottom: b.y + b.height})));
+    groups.forEach((g, i) => {
+      const name = g.querySelector('title').textContent;
+      if (!g.querySelector('text')) wrong.push(`${day}: ${name} has no number`);
+      for (let j = 0; j < i; j++)
+        if (blocks[i].some(a => blocks[j].some(b => meet(a, b, .6)))) wrong.push(`${day}: ${name} and ${groups[j].querySelector('title').textContent} cover each other`);
+    });
+    const texts = [...picture.querySelectorAll('text')].map(e => ({e, b: e.getBBox()})).map(({e, b}) => ({e, left: b.x, right: b.x + b.width, top: b.y + b.height * .25, bottom: b.y + b.height * .8}));
+    texts.forEach((a, i) => texts.slice(0, i).forEach(b => { if (meet(a, b, .5)) wrong.push(`${day}: "${a.e.textContent}" is written over "${b.e.textContent}"`); }));
+    // The line of a full rack or of a minute's light runs through no figure of a rack.
+    for (const line of picture.querySelectorAll('line.level')) {
+      const y = +line.getAttribute('y1');
+      const hit = texts.find(t => t.e.matches('.figure') && t.right > 110 && t.top + .5 < y && y < t.bottom - .5);
+      if (hit) wrong.push(`${day}: a line runs through "${hit.e.textContent}"`);
+    }
+  }
   return {wrong: [...new Set(wrong)].slice(0, 8), texts};
 })()
 """
+
+# What is printed, at the width that the paper leaves: sizes, frames, the order of cards.
+PRINTED = """
+(() => {
+  const wrong = [], pt = px => px * .75;
+  for (const e of document.querySelectorAll('.lists *')) {
+    const own = [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim());
+    const size = pt(parseFloat(getComputedStyle(e).fontSize));
+    if (own && !e.closest('svg, .sr') && size < 6.99) wrong.push(`${size.toFixed(1)} pt in a list: "${e.textContent.trim().slice(0, 30)}"`);
+  }
+  for (const e of document.querySelectorAll('svg text')) {
+    if (!e.getClientRects().length) continue;
+    const size = pt(parseFloat(getComputedStyle(e).fontSize) * e.getScreenCTM().a);
+    if (size < 6) wrong.push(`${size.toFixed(1)} pt in a drawing: "${e.textContent}"`);
+  }
+  for (const e of document.querySelectorAll('.frame .wall')) {
+    // A page of paper is cut off at a whole pixel; the wall must be visible inside of it.
+    const svg = e.closest('svg'), box = svg.viewBox.baseVal, wall = e.getBBox();
+    const free = Math.min(wall.x, wall.y, box.width - wall.x - wall.width, box.height - wall.y - wall.height);
+    const line = parseFloat(getComputedStyle(e).strokeWidth);
+    if (getComputedStyle(svg).overflow !== 'visible' && free < line) wrong.push('the wall of a frame lies on the edge of its drawing');
+    if (free < line / 2 || pt(line * e.getScreenCTM().a) < .5) wrong.push('the wall of a frame is cut or too thin');
+  }
+  for (const e of document.querySelectorAll('.signs, .cautions, .ticks > li, .top'))
+    if (e.getClientRects().length > 1 && !e.closest('.leaves')) wrong.push(`"${e.textContent.trim().slice(0, 20)}" is torn over columns`);
+  for (const order of document.querySelectorAll('.cards')) {
+    const places = [...order.querySelectorAll('.card')].map(e => e.getBoundingClientRect());
+    places.forEach((b, i) => { const a = places[i - 1]; if (a && !(b.top > a.top + 5 || b.left > a.left + 5)) wrong.push('cards do not read across'); });
+    if (places[1] && Math.abs(places[1].top - places[0].top) > 5) wrong.push('the first piece is not beside the parcel');
+  }
+  return [...new Set(wrong)].slice(0, 8);
+})()
+"""
+
+# Width of the paper inside its margins of 9 mm. [px]
+INSIDE = {"a4": 726, "letter": 748}
 
 
 def in_own_environment(work: Path) -> None:
@@ -141,6 +229,13 @@ class Browser:
         answer = self.ask("Runtime.evaluate", expression=script, returnByValue=True)
         return answer["result"].get("value")
 
+    def look_as_printed(self, paper: str, script: str):
+        """Looks at the open page as it is set on a paper, pages not parted."""
+        size = {"width": INSIDE[paper], "height": 1000, "deviceScaleFactor": 1, "mobile": False}
+        self.ask("Emulation.setDeviceMetricsOverride", **size)
+        self.ask("Emulation.setEmulatedMedia", media="print")
+        return self.look(script)
+
     def print(self, page: Path) -> bytes:
         """Prints the open page on the paper that it asks for."""
         import base64
@@ -197,6 +292,15 @@ pieces:
     return studio
 
 
+def dry_studio(work: Path) -> Path:
+    """Copies the demonstration and takes its forecast away."""
+    studio = work / "dry"
+    shutil.copytree(ROOT / "orders", studio, ignore=shutil.ignore_patterns("outbox", "sheets"))
+    file = studio / "studio.yaml"
+    file.write_text(file.read_text().replace("\nforecast: forecast.json", "\n"))
+    return studio
+
+
 def crowded_studio(work: Path) -> Path:
     """Copies the demonstration and adds more orders than the studio can bring in time."""
     studio = work / "crowded"
@@ -215,6 +319,37 @@ pieces:
     return studio
 
 
+def new_studio(program: Path, work: Path, name: str, hands: int, orders: int, long: bool) -> Path:
+    """Makes a studio as `fairday new` does, with the demonstration's forecast and small orders."""
+    studio = work / name
+    subprocess.run([program, "new", studio, "--today", "2026-05-11"], check=True, stdout=subprocess.DEVNULL)
+    shutil.copy(ROOT / "orders" / "forecast.json", studio)
+    file = studio / "studio.yaml"
+    text = file.read_text()
+    for old, new in [("#hands: 1 ", f"hands: {hands} "), ("dark_dry_sheets: 12", "dark_dry_sheets: 60"),
+                     ("wet_dry_sheets: 14", "wet_dry_sheets: 80"),
+                     ("name: small,", "name: small contact frame of beech," if long else "name: small,")]:
+        assert old in text, old
+        text = text.replace(old, new)
+    file.write_text(f"{text}\nforecast: forecast.json\ntoday: 2026-05-11 07:00\n")
+    for i in range(orders):
+        name, street, negative, copies = f"Customer {i}", f"{i} Quayside, Northport", f"sea-{i}", 1
+        if long:
+            name = f"Wilhelmina Featherstonehaugh-Cholmondeley the {i}th"
+            street = f"Studio {i}, The Old Ropewalk Buildings, {i} Upper Quayside Promenade, Northport-on-the-Estuary"
+            negative, copies = f"harbour-wall-at-low-water-with-gulls-{i}-second-scan", 2
+        (studio / f"2026-{100 + i}.yaml").write_text(f"""order: 2026-{100 + i}
+customer: {{name: {name}, address: "{street}"}}
+ordered_on: 2026-05-09
+promise: {{kind: ship_by, date: 2026-05-20}}
+jurisdiction: uk
+delivery: {"pickup" if i % 10 == 9 else "home"}
+pieces:
+  - {{title: Sea {i}, material: rag-300, size: A5, copies: {copies}, negative: {negative}}}
+""")
+    return studio
+
+
 def run(program: Path, studio: Path, *arguments: str) -> str:
     call = [str(program), *arguments, "--dir", str(studio)]
     done = subprocess.run(call, capture_output=True, text=True)
@@ -229,11 +364,18 @@ def check_pages(program: Path, work: Path) -> list[str]:
     wrong, printed, texts = [], 0, 0
     demo = ROOT / "orders"
     hostile, crowded = hostile_studio(work), crowded_studio(work)
+    small = new_studio(program, work, "small", 1, 2, False)
+    busy = new_studio(program, work, "two-hands", 2, 30, False)
+    full = new_studio(program, work, "long-names", 2, 40, True)
+    dry = dry_studio(work)
     orders = ["2026-023", "2026-020"]
     odd = ["2026-090", "2026-091", "2026-092"]
     pages = [("week", demo, ["sheet"]), ("day", demo, ["sheet", "--day", "2026-05-13"]),
              ("odd week", hostile, ["sheet"]),
-             ("crowded week", crowded, ["sheet", "--steps", "0"]), ("cards", demo, ["card", *orders]),
+             ("crowded week", crowded, ["sheet", "--steps", "0"]),
+             ("small week", small, ["sheet"]), ("week without forecast", dry, ["sheet"]),
+             ("week of two hands", busy, ["sheet", "--steps", "0"]),
+             ("week of long names", full, ["sheet", "--steps", "0"]), ("cards", demo, ["card", *orders]),
              ("odd cards", hostile, ["card", *odd]),
              ("certificates", demo, ["certificate", *orders]),
              ("odd certificates", hostile, ["certificate", *odd])]
@@ -251,6 +393,8 @@ def check_pages(program: Path, work: Path) -> list[str]:
                     seen = browser.look(LOOK)
                     texts += seen["texts"]
                     wrong += [f"{where}: {what}" for what in seen["wrong"]]
+                wrong += [f"{name}, {paper}, printed: {what}"
+                          for what in browser.look_as_printed(paper, PRINTED)]
                 pdf = work / f"{page.stem}.pdf"
                 pdf.write_bytes(browser.print(page))
                 reader = PdfReader(pdf)
@@ -282,13 +426,16 @@ def check_pictures(program: Path, work: Path) -> list[str]:
             wrong += [f"{date}: work and no picture"] if day["steps"] else []
             continue
         place = axis(picture)
-        drawn = [(title, float(x)) for title, x in
-                 re.findall(r"<title>([^<]*)</title><(?:rect|line)[^>]*? x1?=\"([\d.]+)\"", picture)]
+        drawn = [(title, float(x)) for title, shapes in re.findall(r"<title>([^<]*)</title>(.*?)</g>", picture)
+                 for x in re.findall(r"<(?:rect|line)[^>]*? x1?=\"([\d.]+)\"", shapes)]
         lanes = re.findall(r'class="lane"[^>]*>([^<]*)<', picture)
-        wanted = ["rain %", "gusts m/s", *(["dark"] if "coat" in kinds(day) else []),
+        wanted = ["rain %", "wind m/s", "gusts m/s", *(["dark"] if "coat" in kinds(day) else []),
                   *(["wet"] if "wash" in kinds(day) else [])]
         wrong += [f"{date}: no lane for {lane}" for lane in wanted
                   if not any(there.startswith(lane) for there in lanes)]
+        racks = sum(lane.startswith(("dark", "wet")) for lane in lanes)
+        holding = len(re.findall(r">of \d+(?: cm)?<", picture))
+        wrong += [f"{date}: {racks} racks, and {holding} say what they hold"] if racks != holding else []
         for title in ["Printing light by the forecast", "Printing light under a clear sky"]:
             wrong += [f"{date}: lacks {title}"] if title not in picture else []
         for words, begins in told(day):
@@ -334,7 +481,7 @@ def told(day: dict):
             for part in [begins, step["light_from"]]:
                 yield words(f"{inside}in use {begins[-5:]}–{ends}"), part
         elif step["step"] == "leave":
-            yield words(rf"{begins[-5:]} (door|carrier), \d+"), begins
+            yield words(rf"{begins[-5:]} (for collection|carrier), \d+"), begins
         else:
             yield words(rf"{step['step']} \d+, {begins[-5:]}–{ends}"), begins
 
@@ -375,10 +522,69 @@ def check_print(name: str, paper: str, page: str, reader) -> list[str]:
         if max(abs(found[0] - size[0]), abs(found[1] - size[1])) > 1:
             wrong.append(f"{name}, {paper}: printed on {found}")
             break
-    wanted = page.count('class="certificate"') or page.count('<section class="sheet')
-    if wanted and len(reader.pages) != wanted:
-        wrong.append(f"{name}, {paper}: {len(reader.pages)} pages printed, {wanted} wanted")
+    certificates = page.count('class="certificate"')
+    if certificates and len(reader.pages) != certificates:
+        wrong.append(f"{name}, {paper}: {len(reader.pages)} pages printed, {certificates} wanted")
+    sheets = re.findall(r'<section class="sheet (?:day|week)".*?--lists: ([\d.]+)pt.*?<p class="again"[^>]*><b>(.*?)</b>', page, re.S)
+    if sheets:
+        wrong += [f"{name}, {paper}: {what}" for what in check_sheets(name, sheets, reader)]
     return wrong
+
+
+# Margins of the page. [pt]
+MARGIN = 25.5
+# The largest size of lists. [pt]
+SIZE_MAX = 10.5
+
+
+def check_sheets(name: str, sheets: list, reader) -> list[str]:
+    """Finds the pages of each sheet, and whether they are filled before type gets smaller."""
+    wrong, pages = [], [texts_of(page) for page in reader.pages]
+    inside = float(reader.pages[0].mediabox.height) - MARGIN
+    for size, heading in sheets:
+        if not pages:
+            return [*wrong, f"no page is left for {heading}"]
+        used = [pages.pop(0)]
+        # What runs on bears its date; no other page begins so.
+        while pages and told_of(pages[0]).startswith(f"{heading}, continued"):
+            used.append(pages.pop(0))
+        if len(used) > 1 and name not in ("week of long names", "crowded week", "odd week"):
+            wrong.append(f"{heading}: {len(used)} pages")
+        if len(used) > 2:
+            wrong.append(f"{heading}: {len(used)} pages")
+        bottom = max(y for _, y, _ in used[0])
+        if float(size) < SIZE_MAX or len(used) > 1:
+            share = bottom / inside
+            if share < 0.84:
+                wrong.append(f"{heading}: lists of {size} pt, and the page ends at {share:.0%}")
+        least = min(size for page in used for size, _, _ in page)
+        if least < 6:
+            wrong.append(f"{heading}: text of {least:.1f} pt")
+    if pages:
+        wrong.append(f"{len(pages)} pages without the heading of a sheet, the first: {told_of(pages[0])[:60]}")
+    return wrong
+
+
+def texts_of(page) -> list[tuple[float, float, str]]:
+    """Returns size, distance from the top [pt] and words of all text on a printed page."""
+    height, texts = float(page.mediabox.height), []
+
+    def note(words, outer, matrix, font, size):
+        if words.strip():
+            scale = abs(matrix[2] * outer[1] + matrix[3] * outer[3])
+            y = matrix[4] * outer[1] + matrix[5] * outer[3] + outer[5]
+            texts.append((size * scale, height - y, words))
+
+    page.extract_text(visitor_text=note)
+    return texts
+
+
+def told_of(texts: list) -> str:
+    """Returns the words of a page from its top on, as they are read."""
+    if not texts:
+        return ""
+    first = min(y for _, y, _ in texts)
+    return "".join(words for _, y, words in texts if y < first + 4).strip()
 
 
 def check_calendar(program: Path, work: Path) -> list[str]:

@@ -141,6 +141,7 @@ fn render(
         studio: &loaded.studio,
         orders: &loaded.orders,
         now: loaded.now,
+        has_forecast: loaded.forecast.is_some(),
         forecast_note: &forecast_note,
         week: &week,
         daylight: &daylight,

@@ -32,6 +32,7 @@ fn page(small: &Small, day: Option<&str>) -> String {
             studio: &small.studio,
             orders: &small.orders,
             now: small.now,
+            has_forecast: true,
             forecast_note: "Invented weather.",
             week: &week,
             daylight: &daylight,
@@ -133,19 +134,23 @@ fn every_day_with_work_has_a_page_and_the_paper_is_the_one_asked_for() {
     assert!(day.contains("Wednesday"));
 }
 
-#[test]
-fn a_sheet_is_written_beside_the_orders_and_never_over_one() {
+/// Copies the demonstration into a folder of its own.
+fn demo_copy() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    let dir = folder.path().join("studio");
     let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("orders");
-    std::fs::create_dir(&dir).unwrap();
     for entry in std::fs::read_dir(demo).unwrap() {
         let path = entry.unwrap().path();
         if path.is_file() {
-            std::fs::copy(&path, dir.join(path.file_name().unwrap())).unwrap();
+            std::fs::copy(&path, folder.path().join(path.file_name().unwrap())).unwrap();
         }
     }
-    let dir = dir.to_str().unwrap();
+    folder
+}
+
+#[test]
+fn a_sheet_is_written_beside_the_orders_and_never_over_one() {
+    let folder = demo_copy();
+    let dir = folder.path().to_str().unwrap();
     let answer = fairday(&["sheet", "--dir", dir, "--day", "2026-05-11"]);
     assert_eq!(answer.status.code(), Some(0), "{}", text(&answer.stderr));
     assert!(
@@ -160,6 +165,42 @@ fn a_sheet_is_written_beside_the_orders_and_never_over_one() {
     let answer = fairday(&["sheet", "--dir", dir, "--day", "2027-01-01"]);
     assert_eq!(answer.status.code(), Some(2));
     assert!(text(&answer.stderr).contains("runs from 2026-05-11 to"));
+}
+
+/// Without a forecast every day says why it has no light, on its page and in the week.
+#[test]
+fn without_a_forecast_each_day_says_so() {
+    let folder = demo_copy();
+    let file = folder.path().join("studio.yaml");
+    let studio = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, studio.replace("\nforecast: forecast.json", "\n")).unwrap();
+    let dir = folder.path().to_str().unwrap();
+    let page = text(&fairday(&["sheet", "--dir", dir, "--to", "-"]).stdout);
+    let reason = "No light to plan by: there is no forecast";
+    let days = page.matches("<section class=\"sheet day").count();
+    assert!(days > 0);
+    assert_eq!(
+        page.matches(&format!("<dd>{reason}")).count(),
+        days,
+        "each day with work"
+    );
+    // Sunday is off.
+    assert_eq!(page.matches(&format!("</svg><p>{reason}")).count(), 6);
+    assert_eq!(page.matches("</svg><p>No hours of work").count(), 1);
+}
+
+/// What is packed and what leaves: where the name ends and the address begins.
+#[test]
+fn a_parcel_is_told_in_words_that_do_not_run_together() {
+    let page = text(&fairday(&["sheet", "--to", "-"]).stdout);
+    let packed = "<bdi>Edwin Hale</bdi>, 3 pieces<span class=\"then\">, to <bdi>12 Quayside</bdi> \
+                  · <bdi>Northport</bdi> · <bdi>NP4 2AB</bdi>, by the parcel line</span>";
+    assert!(page.contains(packed));
+    assert!(page.contains("2 pieces<span class=\"then\">, for collection by the customer</span>"));
+    assert!(page.contains("for collection by the customer: <b class=\"o\">2026-014</b>"));
+    for word in ["door", "comes for it", "· home"] {
+        assert!(!page.contains(word), "{word}");
+    }
 }
 
 /// The mix and each coat have times of their own on the terminal too, and the steps

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::SheetScreen;
 use super::lists::{self, ErrandRow, FinishRow, LeaveRow, MixBlock, PackRow, RoundCard, WashRow};
+use super::measure::day_size;
 use super::picture::{Format, Subject, day_picture};
 use super::words::{light_words, quality_words};
 use crate::light::Quality;
@@ -23,22 +24,21 @@ pub(super) struct DayData {
     near: &'static str,
     sheet: usize,
     sheets: usize,
-    light: String,
-    minds: Vec<String>,
-    /// How closely the lists must be set for one page: `roomy`, `close`, `tight` or
-    /// `dense`.
-    setting: &'static str,
+    pub(super) light: String,
+    pub(super) minds: Vec<String>,
+    /// Size of the lists on paper. [pt]
+    lists_pt: String,
     picture_wide: String,
     picture_narrow: String,
-    scale: Option<String>,
-    roughness: Option<&'static str>,
-    errands: Vec<ErrandRow>,
-    mixes: Vec<MixBlock>,
-    rounds: Vec<RoundCard>,
-    washes: Vec<WashRow>,
-    finishes: Vec<FinishRow>,
-    packs: Vec<PackRow>,
-    leaves: Vec<LeaveRow>,
+    /// How to read the picture, and what it rests on.
+    pub(super) caption: String,
+    pub(super) errands: Vec<ErrandRow>,
+    pub(super) mixes: Vec<MixBlock>,
+    pub(super) rounds: Vec<RoundCard>,
+    pub(super) washes: Vec<WashRow>,
+    pub(super) finishes: Vec<FinishRow>,
+    pub(super) packs: Vec<PackRow>,
+    pub(super) leaves: Vec<LeaveRow>,
     idle: bool,
 }
 
@@ -58,6 +58,7 @@ pub(super) fn day(
         hours: screen.hours(),
     };
     let numbered = super::numbered::numbered(steps);
+    let wide = day_picture(&subject, Format::Wide);
     let mut data = DayData {
         id: format!("day-{}", light.date),
         number: light.date.day(),
@@ -70,18 +71,12 @@ pub(super) fn day(
         },
         sheet: place.0,
         sheets: place.1,
-        light: light_words(light),
+        light: light_words(screen, light),
         minds: minds(screen, light),
-        setting: "roomy",
-        picture_wide: day_picture(&subject, Format::Wide),
-        picture_narrow: day_picture(&subject, Format::Narrow),
-        scale: screen.usual.map(|(_, names)| {
-            format!(
-                "Minutes on the left: what {} takes in such light.",
-                names.join(" or ")
-            )
-        }),
-        roughness: roughness(screen, light),
+        lists_pt: String::new(),
+        picture_wide: wide.image,
+        picture_narrow: day_picture(&subject, Format::Narrow).image,
+        caption: caption(screen, light),
         errands: lists::errands(screen, light.date),
         mixes: lists::mixes(screen, &numbered),
         rounds: lists::rounds(screen, &numbered),
@@ -91,24 +86,8 @@ pub(super) fn day(
         leaves: lists::leaves(screen, steps),
         idle: steps.is_empty() && !screen.errands.iter().any(|e| e.by.date() == light.date),
     };
-    data.setting = setting(&data);
+    data.lists_pt = day_size(&data, wide.height, screen.paper);
     Some(data)
-}
-
-/// Judges by the number of lines how closely the lists must be set.
-fn setting(data: &DayData) -> &'static str {
-    let pieces: usize = data.rounds.iter().map(RoundCard::lines).sum();
-    let coats: usize = data.mixes.iter().map(MixBlock::lines).sum();
-    let packs: usize = data.packs.iter().map(PackRow::lines).sum();
-    // Every mix stands with what to spare and with its cautions below.
-    let beside = 4 * data.mixes.len() + 2 * data.errands.len();
-    let others = data.washes.len() + data.finishes.len() + data.leaves.len();
-    match pieces + coats + packs + beside + others {
-        ..=40 => "roomy",
-        41..=60 => "close",
-        61..=90 => "tight",
-        _ => "dense",
-    }
 }
 
 /// Lists what to mind on the day besides the steps.
@@ -141,6 +120,21 @@ fn minds(screen: &SheetScreen, light: &DayLight) -> Vec<String> {
         ));
     }
     minds
+}
+
+/// Says how to read the picture, and what it rests on.
+fn caption(screen: &SheetScreen, light: &DayLight) -> String {
+    let scale = screen.usual.map(|(_, names)| {
+        let names = names.join(" or ");
+        format!("Minutes on the left: what {names} takes in such light.")
+    });
+    let roughness = roughness(screen, light).map(|words| format!("{words}."));
+    let always = [
+        "Numbers are those of the lists.".to_owned(),
+        screen.forecast_note.to_owned(),
+    ];
+    let words = scale.into_iter().chain(roughness).chain(always);
+    words.collect::<Vec<_>>().join(" ")
 }
 
 /// Says what the rough figures of the day rest on.

@@ -10,20 +10,38 @@ const LONG_SIDE: f64 = 96.0;
 /// The frame's wall. [drawing units]
 const WALL: f64 = 4.0;
 
+/// Returns the height of a frame's drawing as a share of its width.
+pub fn drawing_height(inside: Size) -> f64 {
+    let (width, height) = outside(inside);
+    height / width
+}
+
+/// Returns width and height of a frame's drawing, its wall included. [drawing units]
+fn outside(inside: Size) -> (f64, f64) {
+    let scale = scale(inside);
+    let length = |mm: f64| mm * scale + 2.0 * WALL;
+    (length(inside.width.mm()), length(inside.height.mm()))
+}
+
+/// Returns drawing units for a millimetre. [1/mm]
+fn scale(inside: Size) -> f64 {
+    LONG_SIDE / inside.width.mm().max(inside.height.mm()).max(1.0)
+}
+
 /// Draws a frame with its pieces, each with its mark; to scale, so that the hand
 /// finds the corner.
 pub fn frame_drawing(inside: Size, pieces: &[(&Piece, Laid, String)]) -> String {
     let (width, height) = (inside.width.mm(), inside.height.mm());
-    let scale = LONG_SIDE / width.max(height).max(1.0);
-    let size = (width * scale + 2.0 * WALL, height * scale + 2.0 * WALL);
+    let (scale, size) = (scale(inside), outside(inside));
     let mut drawing = Drawing::default();
     drawing.rect(
         "wall",
         Area {
-            x: 0.5,
-            y: 0.5,
-            width: size.0 - 1.0,
-            height: size.1 - 1.0,
+            // Well inside: a printer's page clips half a point off the edge of a drawing.
+            x: WALL / 2.0,
+            y: WALL / 2.0,
+            width: size.0 - WALL,
+            height: size.1 - WALL,
         },
     );
     drawing.rect(
@@ -49,7 +67,7 @@ pub fn frame_drawing(inside: Size, pieces: &[(&Piece, Laid, String)]) -> String 
         let name = format!("{mark}: {} {}", piece.size, piece.title);
         drawing.told(&name, |drawing| {
             drawing.rect("sheet-of-paper", area);
-            let middle = (area.x + area.width / 2.0, area.y + area.height / 2.0 + 5.0);
+            let middle = (area.x + area.width / 2.0, area.y + area.height / 2.0 + 7.0);
             drawing.text("mark", Anchor::Middle, middle, mark);
         });
     }

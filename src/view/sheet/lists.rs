@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::SheetScreen;
-use super::frame::frame_drawing;
+use super::frame::{drawing_height, frame_drawing};
 use super::numbered::{Numbered, Work};
 use super::words::{frame_name, round_minutes};
 use crate::order::{Delivery, Image, Piece};
@@ -16,124 +16,129 @@ use crate::studio::MaterialKind;
 use crate::view::coating::{each_words, grams, learned_words, mix_words};
 use crate::view::dates::{amount, count, moment, time};
 use crate::view::page::{NO_BREAK, keep_units};
-use crate::view::pieces::{parcel_words, pieces_of, pieces_words, stuff_words};
+use crate::view::pieces::{COLLECTION, piece_names, pieces_of, pieces_words, stuff_words};
 use crate::view::weather::origin_words;
 
 /// Risk below this is not worth a word. [‰]
 const RISK_WORTH_SAYING: i64 = 200;
 
+/// What to mind with brush and bottles.
+pub(super) const CARE_AT_THE_BRUSH: &str =
+    "Gloves, eye protection, no heat, no acid; the safety data sheets on the bottles decide.";
+
+/// So many pieces of a round stay beside its drawing, the others may go on in the next
+/// column;
+const LIES_TOGETHER: usize = 4;
+/// fewer if their images have longer names. [characters]
+const NAMES_TOGETHER: usize = 120;
+
 /// A session: the mix, then what goes under the brush.
 #[derive(Debug, Serialize)]
 pub(super) struct MixBlock {
-    time: String,
-    total_ml: String,
-    a_ml: String,
-    a_g: String,
-    b_ml: String,
-    b_g: String,
-    recipe: String,
-    why: String,
-    use_by: String,
-    coats: Vec<CoatRow>,
-    spares: Option<String>,
+    pub(super) time: String,
+    pub(super) total_ml: String,
+    pub(super) a_ml: String,
+    pub(super) a_g: String,
+    pub(super) b_ml: String,
+    pub(super) b_g: String,
+    pub(super) recipe: String,
+    pub(super) why: String,
+    pub(super) use_by: String,
+    pub(super) coats: Vec<CoatRow>,
+    pub(super) spares: Option<String>,
+    care: &'static str,
 }
 
+/// A lot under the brush.
 #[derive(Debug, Serialize)]
-struct CoatRow {
-    number: usize,
-    time: String,
-    pieces: String,
-    stuff: String,
-    dark: String,
+pub(super) struct CoatRow {
+    pub(super) number: usize,
+    pub(super) time: String,
+    pub(super) pieces: Vec<String>,
+    pub(super) stuff: String,
+    pub(super) dark: String,
 }
 
 /// A loading of a frame.
 #[derive(Debug, Serialize)]
 pub(super) struct RoundCard {
-    number: usize,
-    frame: String,
-    time: String,
-    minutes: String,
-    lit: String,
-    drawing: String,
-    material: String,
-    lies: Vec<LiesRow>,
-    remarks: Vec<String>,
+    pub(super) number: usize,
+    pub(super) frame: String,
+    pub(super) time: String,
+    pub(super) minutes: String,
+    pub(super) lit: String,
+    pub(super) drawing: String,
+    /// Height of the drawing as a share of its width.
+    #[serde(skip)]
+    pub(super) drawing_height: f64,
+    pub(super) material: String,
+    /// What stays beside the drawing.
+    pub(super) lies: Vec<LiesRow>,
+    /// What may go on in the next column.
+    pub(super) more: Vec<LiesRow>,
+    pub(super) remarks: Vec<String>,
 }
 
+/// A piece in a frame.
 #[derive(Debug, Serialize)]
-struct LiesRow {
-    mark: String,
-    piece: String,
-    size: String,
-    image: String,
+pub(super) struct LiesRow {
+    pub(super) mark: String,
+    pub(super) piece: String,
+    pub(super) size: String,
+    pub(super) image: String,
 }
 
 /// Something to make or to order.
 #[derive(Debug, Serialize)]
 pub(super) struct ErrandRow {
-    by: String,
-    what: String,
-    why: String,
+    pub(super) by: String,
+    pub(super) what: String,
+    pub(super) why: String,
 }
 
 /// Pieces into the water.
 #[derive(Debug, Serialize)]
 pub(super) struct WashRow {
-    number: usize,
-    time: String,
-    pieces: String,
-    rack: String,
+    pub(super) number: usize,
+    pub(super) time: String,
+    pub(super) pieces: Vec<String>,
+    pub(super) rack: String,
 }
 
 /// Pieces to finish.
 #[derive(Debug, Serialize)]
 pub(super) struct FinishRow {
-    number: usize,
-    time: String,
-    pieces: String,
-    stuff: String,
+    pub(super) number: usize,
+    pub(super) time: String,
+    pub(super) pieces: Vec<String>,
+    pub(super) stuff: String,
 }
 
 /// An order to pack.
 #[derive(Debug, Serialize)]
 pub(super) struct PackRow {
-    number: usize,
-    time: String,
-    order: String,
-    customer: String,
-    pieces: String,
-    address: Vec<String>,
-    way: String,
+    pub(super) number: usize,
+    pub(super) time: String,
+    pub(super) order: String,
+    pub(super) customer: String,
+    pub(super) pieces: String,
+    pub(super) address: Vec<String>,
+    pub(super) way: String,
 }
 
 /// Orders that leave.
 #[derive(Debug, Serialize)]
 pub(super) struct LeaveRow {
-    time: String,
-    how: String,
-    orders: String,
+    pub(super) time: String,
+    pub(super) how: String,
+    pub(super) orders: Vec<LeavingOrder>,
 }
 
-impl MixBlock {
-    /// Returns how many lines it takes on paper, roughly.
-    pub(super) fn lines(&self) -> usize {
-        6 + 2 * self.coats.len() + self.spares.iter().count()
-    }
-}
-
-impl RoundCard {
-    /// Returns how many lines it takes on paper, roughly.
-    pub(super) fn lines(&self) -> usize {
-        (3 + self.lies.len() + self.remarks.len()).max(5)
-    }
-}
-
-impl PackRow {
-    /// Returns how many lines it takes on paper, roughly.
-    pub(super) fn lines(&self) -> usize {
-        2 + self.address.len().div_ceil(3)
-    }
+/// An order that leaves.
+#[derive(Debug, Serialize)]
+pub(super) struct LeavingOrder {
+    pub(super) number: String,
+    pub(super) customer: String,
 }
 
 /// Lists what to make and to order on a day.
@@ -195,6 +200,7 @@ fn mix_block(
             .map(|(coat, step)| coat_row(screen, coat, step))
             .collect(),
         spares: spares(screen, session),
+        care: CARE_AT_THE_BRUSH,
     }
 }
 
@@ -212,7 +218,7 @@ fn coat_row(screen: &SheetScreen, coat: &Coat, step: &Numbered) -> CoatRow {
     CoatRow {
         number: step.number,
         time: span(step),
-        pieces: pieces_words(screen.orders, &coat.batch.pieces),
+        pieces: piece_names(screen.orders, &coat.batch.pieces),
         stuff: keep_units(&stuff),
         dark: keep_units(&format!("dark, {places}, till{NO_BREAK}{dry}")),
     }
@@ -275,6 +281,8 @@ fn round_card(screen: &SheetScreen, round: &Round, step: &Numbered) -> RoundCard
         size: piece.size.to_string(),
         image: image_words(piece),
     });
+    let mut lies: Vec<LiesRow> = lies.collect();
+    let more = lies.split_off(beside_drawing(&lies));
     let drawn: Vec<_> = laid
         .iter()
         .map(|(_, piece, laid, mark)| (*piece, *laid, mark.clone()))
@@ -290,10 +298,22 @@ fn round_card(screen: &SheetScreen, round: &Round, step: &Numbered) -> RoundCard
         drawing: inside
             .map(|inside| frame_drawing(inside, &drawn))
             .unwrap_or_default(),
+        drawing_height: inside.map_or(0.0, drawing_height),
         material: keep_units(material),
-        lies: lies.collect(),
+        lies,
+        more,
         remarks: remarks(round),
     }
+}
+
+/// Returns how many pieces stay beside the drawing.
+fn beside_drawing(lies: &[LiesRow]) -> usize {
+    let names = lies.iter().scan(0, |all, row| {
+        *all += row.image.chars().count();
+        Some(*all)
+    });
+    let short = names.take_while(|all| *all <= NAMES_TOGETHER);
+    short.take(LIES_TOGETHER).count()
 }
 
 /// The pieces of a round in the order in which they lie: name, piece, place, mark.
@@ -360,7 +380,7 @@ pub(super) fn washes(screen: &SheetScreen, steps: &[Numbered]) -> Vec<WashRow> {
             Some(WashRow {
                 number: step.number,
                 time: span(step),
-                pieces: pieces_words(screen.orders, &batch.pieces),
+                pieces: piece_names(screen.orders, &batch.pieces),
                 rack: keep_units(&format!(
                     "wet-dry, {places}, till{NO_BREAK}{}",
                     free.unwrap_or_default()
@@ -379,7 +399,7 @@ pub(super) fn finishes(screen: &SheetScreen, steps: &[Numbered]) -> Vec<FinishRo
             Some(FinishRow {
                 number: step.number,
                 time: span(step),
-                pieces: pieces_words(screen.orders, &batch.pieces),
+                pieces: piece_names(screen.orders, &batch.pieces),
                 stuff: keep_units(&stuff_words(screen.orders, screen.studio, batch)),
             })
         })
@@ -398,7 +418,10 @@ pub(super) fn packs(screen: &SheetScreen, steps: &[Numbered]) -> Vec<PackRow> {
                 order: order.number.clone(),
                 customer: order.customer.name.clone(),
                 pieces: count(order.pieces.len(), "piece"),
-                address: order.customer.address.clone(),
+                address: match order.delivery {
+                    Delivery::Pickup => Vec::new(),
+                    Delivery::Carrier { .. } => order.customer.address.clone(),
+                },
                 way: way_words(screen, parcel),
             }
         })
@@ -408,10 +431,10 @@ pub(super) fn packs(screen: &SheetScreen, steps: &[Numbered]) -> Vec<PackRow> {
 fn way_words(screen: &SheetScreen, parcel: &Parcel) -> String {
     let order = &screen.orders[parcel.order];
     match &order.delivery {
-        Delivery::Pickup => "to the door: the customer comes for it".to_owned(),
-        Delivery::Carrier { destination } => {
+        Delivery::Pickup => COLLECTION.to_owned(),
+        Delivery::Carrier { .. } => {
             let carrier = screen.studio.shipping.carrier.as_deref();
-            format!("{} · {destination}", carrier.unwrap_or("carrier"))
+            format!("by {}", carrier.unwrap_or("the carrier"))
         }
     }
 }
@@ -424,17 +447,18 @@ pub(super) fn leaves(screen: &SheetScreen, steps: &[Step]) -> Vec<LeaveRow> {
             continue;
         };
         let pickup = parcels.iter().all(|parcel| parcel.pickup);
-        let names: Vec<String> = parcels
-            .iter()
-            .map(|parcel| parcel_words(screen.orders, parcel))
-            .collect();
+        let orders = parcels.iter().map(|parcel| &screen.orders[parcel.order]);
+        let orders = orders.map(|order| LeavingOrder {
+            number: order.number.clone(),
+            customer: order.customer.name.clone(),
+        });
         rows.push(LeaveRow {
             time: time(step.from),
             how: match pickup {
-                true => "ready at the door".to_owned(),
+                true => COLLECTION.to_owned(),
                 false => "the carrier comes".to_owned(),
             },
-            orders: names.join(", "),
+            orders: orders.collect(),
         });
     }
     rows

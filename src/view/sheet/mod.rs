@@ -5,12 +5,15 @@
 //! here, since no template could. Nothing is planned or written to disk here.
 
 mod day;
+mod fit;
 mod frame;
 mod lists;
+mod measure;
 mod numbered;
 mod overview;
 mod picture;
 mod svg;
+mod width;
 mod words;
 
 use std::collections::BTreeMap;
@@ -54,6 +57,8 @@ pub struct SheetScreen<'a> {
     pub orders: &'a [Order],
     /// The moment the plan is made for.
     pub now: NaiveDateTime,
+    /// Whether there is a forecast at all.
+    pub has_forecast: bool,
     /// What the plan rests on, in one line.
     pub forecast_note: &'a str,
     /// The steps.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::SheetScreen;
+use super::measure::week_size;
 use super::picture::day_strip;
 use super::words::light_words;
 use crate::plan::course::{Course, OrderCourse};
@@ -20,47 +21,54 @@ pub(super) struct OverviewData {
     first: String,
     last: String,
     sheets: usize,
-    days: Vec<StripData>,
-    stock: Option<String>,
-    errands: Vec<ErrandLine>,
+    pub(super) days: Vec<StripData>,
+    pub(super) stock: Option<String>,
+    pub(super) errands: Vec<ErrandLine>,
     /// Whether stocks or errands are to be had ready.
     ready: bool,
-    in_time: String,
-    not_in_time: Vec<CourseRow>,
+    pub(super) in_time: String,
+    pub(super) not_in_time: Vec<CourseRow>,
     /// How many more are not in time than the page has room for, in words.
-    more: Option<String>,
-    /// How closely the lists must be set for one page: `roomy`, `close` or `tight`.
-    setting: &'static str,
+    pub(super) more: Option<String>,
+    /// What to mind with the chemicals and the sun.
+    care: &'static str,
+    /// Size of the lists on paper. [pt]
+    lists_pt: String,
 }
+
+/// What to mind with the chemicals and the sun.
+pub(super) const CARE: &str = "Follow the safety data sheets on your bottles, local codes and a qualified person’s advice. Never heat anything that holds ferricyanide and never bring it near strong acid: it gives off hydrogen cyanide. Gloves and eye protection; no food vessels; a label on every container. Cover skin and eyes from strong sun and from UV lamps. Wash water and left-overs go where your local authority says.";
 
 /// Entries of the lists that a page has room for, set as tightly as can be read.
 const ENTRIES_MAX: usize = 32;
 
+/// A day in a line.
 #[derive(Debug, Serialize)]
-struct StripData {
+pub(super) struct StripData {
     /// Id of the day's page; none for a day without work.
     page: Option<String>,
     number: String,
     weekday: String,
-    light: String,
+    pub(super) light: String,
     picture: String,
-    tasks: Vec<String>,
+    pub(super) tasks: Vec<String>,
     idle: Option<&'static str>,
 }
 
+/// An order that is not in time.
 #[derive(Debug, Serialize)]
-struct CourseRow {
-    order: String,
-    customer: String,
-    course: &'static str,
-    dates: String,
+pub(super) struct CourseRow {
+    pub(super) order: String,
+    pub(super) customer: String,
+    pub(super) course: &'static str,
+    pub(super) dates: String,
 }
 
 /// What to make or to order, and on which day.
 #[derive(Debug, Serialize)]
-struct ErrandLine {
-    day: String,
-    what: String,
+pub(super) struct ErrandLine {
+    pub(super) day: String,
+    pub(super) what: String,
 }
 
 /// Describes the days of the sheet, which has so many pages.
@@ -77,19 +85,13 @@ pub(super) fn overview(screen: &SheetScreen, sheets: usize) -> OverviewData {
         .filter(|course| course.course == Course::OnCourse)
         .count();
     let mut not_in_time: Vec<CourseRow> = looks.map(|course| course_row(screen, course)).collect();
-    let entries = not_in_time.len() + screen.errands.len();
     let room = ENTRIES_MAX.saturating_sub(screen.errands.len()).max(5);
     let more = not_in_time.len().saturating_sub(room);
     not_in_time.truncate(room);
     let stock = stock_words(screen);
-    OverviewData {
+    let mut data = OverviewData {
         ready: stock.is_some() || !screen.errands.is_empty(),
         more: (more > 0).then(|| format!("and {}", count(more, "more order"))),
-        setting: match entries {
-            ..=10 => "roomy",
-            11..=18 => "close",
-            _ => "tight",
-        },
         first: date(screen.daylight.first()),
         last: date(screen.daylight.last()),
         sheets,
@@ -107,9 +109,13 @@ pub(super) fn overview(screen: &SheetScreen, sheets: usize) -> OverviewData {
                 what: keep_units(&errand.what),
             })
             .collect(),
+        care: CARE,
+        lists_pt: String::new(),
         in_time: format!("{} in time", count(in_time, "order")),
         not_in_time,
-    }
+    };
+    data.lists_pt = week_size(&data, screen.forecast_note, screen.paper);
+    data
 }
 
 fn course_row(screen: &SheetScreen, course: &OrderCourse) -> CourseRow {
@@ -128,7 +134,7 @@ fn strip(screen: &SheetScreen, light: &DayLight) -> StripData {
         page: (!steps.is_empty()).then(|| format!("day-{}", light.date)),
         number: light.date.format("%-d").to_string(),
         weekday: light.date.format("%A").to_string(),
-        light: light_words(light),
+        light: light_words(screen, light),
         picture: sky
             .map(|sky| day_strip(screen, light, sky))
             .unwrap_or_default(),
@@ -185,7 +191,7 @@ fn tasks(steps: &[Step]) -> Vec<String> {
         if let What::Leave(parcels) = &step.what {
             let pickup = parcels.iter().all(|parcel| parcel.pickup);
             let how = if pickup {
-                "ready at"
+                "for collection from"
             } else {
                 "to the carrier at"
             };

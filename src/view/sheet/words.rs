@@ -1,11 +1,13 @@
 //! Words of a sheet that picture and lists share.
 
+use super::SheetScreen;
 use super::picture::Subject;
 use crate::light::Quality;
+use crate::plan::dark::Dark;
 use crate::plan::daylight::DayLight;
 use crate::plan::week::{Round, What};
 use crate::view::dates::{count, minutes, time};
-use crate::view::weather::{light_minutes, origin_words, unfit_words};
+use crate::view::weather::{dark_words, light_minutes, origin_words, unfit_words};
 
 /// Names a frame, with its number where there are several alike.
 pub(super) fn frame_name(round: &Round) -> String {
@@ -17,7 +19,7 @@ pub(super) fn frame_name(round: &Round) -> String {
 }
 
 /// Says what the sky offers on a day: the window, the best light, what stands against it.
-pub(super) fn light_words(light: &DayLight) -> String {
+pub(super) fn light_words(screen: &SheetScreen, light: &DayLight) -> String {
     let mut words = Vec::new();
     match (&light.best, &light.against) {
         (Some((at, value)), _) => {
@@ -34,7 +36,7 @@ pub(super) fn light_words(light: &DayLight) -> String {
             ));
         }
         (None, Some(against)) => words.push(format!("No light: {}", unfit_words(against))),
-        (None, None) => words.push("No work outdoors".to_owned()),
+        (None, None) => words.push(dark_day_words(screen, light)),
     }
     words.extend(origin_words(light.origin).map(str::to_owned));
     if let Some(index) = light.uv_index.filter(|index| *index >= 2.5) {
@@ -43,9 +45,23 @@ pub(super) fn light_words(light: &DayLight) -> String {
     words.join(" · ")
 }
 
+/// Says why a day without any start has none.
+fn dark_day_words(screen: &SheetScreen, light: &DayLight) -> String {
+    match &light.dark {
+        Some(Dark::ForecastEnds) if !screen.has_forecast => {
+            "No light to plan by: there is no forecast".to_owned()
+        }
+        Some(dark) => dark_words(dark).map_or_else(
+            || "No hours of work".to_owned(),
+            |words| format!("No light: {words}"),
+        ),
+        None => "Nothing waits for the sun".to_owned(),
+    }
+}
+
 /// Says in sentences what the picture shows, for whom it is read aloud.
 pub(super) fn picture_words(subject: &Subject) -> String {
-    let mut sentences = vec![format!("{}.", light_words(subject.light))];
+    let mut sentences = vec![format!("{}.", light_words(subject.screen, subject.light))];
     let of = |is: fn(&What) -> bool| subject.steps.iter().filter(|step| is(&step.what)).count();
     let rounds = of(|what| matches!(what, What::Expose(_)));
     if rounds > 0 {

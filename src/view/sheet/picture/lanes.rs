@@ -4,18 +4,43 @@ use chrono::NaiveDateTime;
 
 use super::super::numbered::{Numbered, Work, numbered};
 use super::super::svg::{Anchor, Area};
+use super::super::width::width;
+use super::super::words::frame_name;
+use super::rows::{Extent, rows};
 use super::{Canvas, Subject};
 use crate::plan::week::{Round, What};
 use crate::view::dates::time;
 
-/// A lane's height. [drawing units]
-const LANE: f64 = 17.0;
+/// Height of a lane with one row. [drawing units]
+const LANE: f64 = 16.0;
+/// What each further row adds. [drawing units]
+const ROW: f64 = 15.0;
+/// Size of numbers in and beside blocks, as in `sheet.style`. [drawing units]
+const NUMBER: f64 = 11.0;
+/// Size of the words at a collection, as in `sheet.style`. [drawing units]
+const FIGURE: f64 = 10.5;
+/// Least width of a block. [drawing units]
+const BLOCK_MIN: f64 = 1.5;
+
+/// A stretch of time.
+type Span = (NaiveDateTime, NaiveDateTime);
 
 /// A stretch of work as it is drawn and told.
 struct Block {
     class: &'static str,
     words: String,
     label: String,
+    span: Span,
+    /// The longer stretch around it in which a frame is handled.
+    around: Option<Span>,
+}
+
+/// Where the label of a block has room.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Side {
+    Inside,
+    Behind,
+    Before,
 }
 
 /// Draws all lanes that have something on this day.
@@ -30,27 +55,29 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject) {
 }
 
 fn draw_kind(canvas: &mut Canvas, steps: &[Numbered], work: Work, label: &str) {
-    let of_kind: Vec<&Numbered> = steps.iter().filter(|step| step.work == work).collect();
-    if of_kind.is_empty() {
-        return;
-    }
-    let area = canvas.lane(label, LANE);
-    for (index, step) in of_kind.iter().enumerate() {
-        let next = of_kind.get(index + 1).map(|next| canvas.x(next.from));
-        let when = span(step.from, step.until);
-        let block = match step.session {
-            Some(_) => Block {
-                class: "mixing",
-                words: format!("mix, {when}"),
-                label: "mix".to_owned(),
-            },
-            None => Block {
-                class: "work",
-                words: format!("{label} {}, {when}", step.number),
-                label: step.number.to_string(),
-            },
-        };
-        canvas.block(&block, (step.from, step.until), area, next);
+    let of_kind = steps.iter().filter(|step| step.work == work);
+    let blocks: Vec<Block> = of_kind
+        .map(|step| {
+            let when = span(step.from, step.until);
+            let (class, words, number) = match step.session {
+                Some(_) => ("mixing", format!("mix, {when}"), "mix".to_owned()),
+                None => (
+                    "work",
+                    format!("{label} {}, {when}", step.number),
+                    step.number.to_string(),
+                ),
+            };
+            Block {
+                class,
+                words,
+                label: number,
+                span: (step.from, step.until),
+                around: None,
+            }
+        })
+        .collect();
+    if !blocks.is_empty() {
+        canvas.blocks(label, &blocks);
     }
 }
 
@@ -64,76 +91,79 @@ fn draw_frames(canvas: &mut Canvas, steps: &[Numbered]) {
         (&a.0.frame, a.0.which) == (&b.0.frame, b.0.which)
     };
     for rounds in rounds.chunk_by(alike) {
-        let name = super::super::words::frame_name(rounds[0].0);
-        let area = canvas.lane(&shortened(&name, canvas), LANE);
-        for (index, (round, step)) in rounds.iter().enumerate() {
-            let next = rounds.get(index + 1).map(|(_, next)| canvas.x(next.from));
-            let words = format!(
-                "Round {} in {name}: in the light from {} for {:.0} min, frame in use {}",
-                step.number,
-                time(round.light_from),
-                round.minutes,
-                span(step.from, step.until)
-            );
-            let whole = canvas.bar((step.from, step.until), area);
-            canvas
-                .drawing
-                .told(&words, |drawing| drawing.rect("handling", whole));
-            let seconds = chrono::TimeDelta::seconds((round.minutes * 60.0) as i64);
-            let lit = (round.light_from, round.light_from + seconds);
-            let block = Block {
-                class: if round.lamp { "lit lamp" } else { "lit" },
-                words,
-                label: step.number.to_string(),
-            };
-            canvas.block(&block, lit, area, next);
-        }
+        let first = rounds[0].0;
+        let name = frame_name(first);
+        let blocks: Vec<Block> = rounds
+            .iter()
+            .map(|(round, step)| round_block(round, step, &name))
+            .collect();
+        let number = (first.of > 1).then_some(first.which);
+        let room = canvas.label_room();
+        canvas.blocks(&shortened(&first.frame, number, room), &blocks);
     }
 }
 
-/// Cuts a frame's name where the lane's label has no room.
-fn shortened(name: &str, canvas: &Canvas) -> String {
-    let room = (canvas.axis.0 / 6.6) as usize;
-    if name.chars().count() <= room {
-        return name.to_owned();
+fn round_block(round: &Round, step: &Numbered, name: &str) -> Block {
+    let seconds = chrono::TimeDelta::seconds((round.minutes * 60.0) as i64);
+    Block {
+        class: if round.lamp { "lit lamp" } else { "lit" },
+        words: format!(
+            "Round {} in {name}: in the light from {} for {:.0} min, frame in use {}",
+            step.number,
+            time(round.light_from),
+            round.minutes,
+            span(step.from, step.until)
+        ),
+        label: step.number.to_string(),
+        span: (round.light_from, round.light_from + seconds),
+        around: Some((step.from, step.until)),
     }
-    let begin: String = name.chars().take(room.saturating_sub(1)).collect();
-    format!("{begin}…")
+}
+
+/// Shortens a frame's name to the room of a label, in the middle where its last word
+/// tells it from another; its number among frames alike always stands. [em]
+fn shortened(frame: &str, number: Option<u32>, room: f64) -> String {
+    let number = number.map_or(String::new(), |number| format!(" {number}"));
+    let fits = |name: &str| width(name, true) <= room;
+    let whole = format!("{frame}{number}");
+    if fits(&whole) {
+        return whole;
+    }
+    let last = frame.rsplit(' ').next().unwrap_or_default();
+    let last = if width(last, true) <= 0.45 * room {
+        last
+    } else {
+        ""
+    };
+    let begins = frame.char_indices().map(|(at, _)| frame[..at].trim_end());
+    let shortened = begins.map(|begin| format!("{begin}…{last}{number}"));
+    let fitting = shortened.take_while(|name| fits(name)).last();
+    fitting.unwrap_or_else(|| format!("…{number}"))
 }
 
 fn draw_leaving(canvas: &mut Canvas, subject: &Subject) {
-    let leaving: Vec<_> = subject
-        .steps
-        .iter()
-        .filter_map(|step| match &step.what {
-            What::Leave(parcels) => Some((step.from, parcels)),
-            _ => None,
+    let leaving = subject.steps.iter().filter_map(|step| match &step.what {
+        What::Leave(parcels) => Some((step.from, parcels)),
+        _ => None,
+    });
+    let blocks: Vec<Block> = leaving
+        .map(|(at, parcels)| {
+            let whom = match parcels.iter().all(|parcel| parcel.pickup) {
+                true => "for collection",
+                false => "carrier",
+            };
+            let words = format!("{} {whom}, {}", time(at), parcels.len());
+            Block {
+                class: "leaving",
+                label: words.clone(),
+                words,
+                span: (at, at),
+                around: None,
+            }
         })
         .collect();
-    if leaving.is_empty() {
-        return;
-    }
-    let area = canvas.lane("leaves", LANE);
-    let mut free_from = f64::MIN;
-    for (index, (at, parcels)) in leaving.into_iter().enumerate() {
-        let x = canvas.x(at);
-        let pickup = parcels.iter().all(|parcel| parcel.pickup);
-        let whom = if pickup { "door" } else { "carrier" };
-        let words = format!("{} {whom}, {}", time(at), parcels.len());
-        let wide = 5.8 * words.chars().count() as f64 + 5.0;
-        // The first has its words on its left, where no other can be.
-        let left = index == 0 && x - wide > area.x || x + wide > area.x + area.width;
-        canvas.drawing.told(&words, |drawing| {
-            drawing.line("leaving", (x, area.y), (x, area.y + area.height));
-            if left || x > free_from {
-                let place = match left {
-                    true => (Anchor::End, x - 4.0),
-                    false => (Anchor::Start, x + 4.0),
-                };
-                drawing.text("figure strong", place.0, (place.1, area.y + 12.5), &words);
-            }
-        });
-        free_from = if left { x } else { x + wide };
+    if !blocks.is_empty() {
+        canvas.blocks("leaves", &blocks);
     }
 }
 
@@ -141,46 +171,118 @@ fn span(from: NaiveDateTime, until: NaiveDateTime) -> String {
     format!("{}–{}", time(from), time(until))
 }
 
+impl Block {
+    fn label_width(&self) -> f64 {
+        let size = if self.is_moment() { FIGURE } else { NUMBER };
+        width(&self.label, true) * size
+    }
+
+    /// Whether it is a line at a moment and no stretch of work.
+    fn is_moment(&self) -> bool {
+        self.class == "leaving"
+    }
+}
+
 impl Canvas {
-    fn bar(&self, span: (NaiveDateTime, NaiveDateTime), lane: Area) -> Area {
-        let (left, right) = (self.x(span.0), self.x(span.1));
-        Area {
-            x: left,
-            y: lane.y + 1.0,
-            width: (right - left).max(1.5),
-            height: lane.height - 2.0,
+    /// Draws blocks in a lane, in as many rows as they need for none to cover another and
+    /// for each to show its label.
+    fn blocks(&mut self, label: &str, blocks: &[Block]) {
+        let placed: Vec<(Side, Extent)> = blocks.iter().map(|block| self.place(block)).collect();
+        let extents: Vec<Extent> = placed.iter().map(|(_, extent)| *extent).collect();
+        let rows = rows(&extents);
+        let more = rows.iter().max().copied().unwrap_or(0);
+        let lane = self.lane(label, LANE + ROW * more as f64);
+        for ((block, (side, _)), row) in blocks.iter().zip(&placed).zip(rows) {
+            let row = Area {
+                y: lane.y + ROW * row as f64,
+                height: LANE,
+                ..lane
+            };
+            self.block(block, *side, row);
         }
     }
 
-    /// Draws a block with its label: inside if there is room, else behind it unless the
-    /// next block is there. Who points at it is told either way.
-    fn block(
-        &mut self,
-        block: &Block,
-        span: (NaiveDateTime, NaiveDateTime),
-        lane: Area,
-        next: Option<f64>,
-    ) {
-        let bar = self.bar(span, lane);
-        let letters = block.label.chars().count() as f64;
-        let behind = bar.x + bar.width + 1.0;
-        self.drawing.told(&block.words, |drawing| {
-            drawing.rect(block.class, bar);
-            let kind = block.class.split(' ').next().unwrap_or_default();
-            let middle = (bar.x + bar.width / 2.0, lane.y + 12.6);
-            if 6.5 * letters + 2.0 <= bar.width {
-                drawing.text(&format!("on-{kind}"), Anchor::Middle, middle, &block.label);
-            } else if 4.7 * letters <= bar.width {
-                let class = format!("on-{kind} small");
-                drawing.text(&class, Anchor::Middle, middle, &block.label);
-            } else if next.is_none_or(|next| behind + 6.5 * letters <= next) {
-                drawing.text(
-                    "beside",
-                    Anchor::Start,
-                    (behind, lane.y + 12.6),
-                    &block.label,
-                );
+    /// Finds the side on which a block has its label, and what both take.
+    fn place(&self, block: &Block) -> (Side, Extent) {
+        let Extent { from, until } = self.outer(block);
+        let label = block.label_width();
+        let (begin, end) = self.reach(block.span);
+        // Room for the eye between a label and the next block.
+        let beside = label + 4.0;
+        match () {
+            () if !block.is_moment() && label + 2.0 <= end - begin => {
+                (Side::Inside, Extent { from, until })
             }
+            () if until + label + 1.0 <= self.right() => {
+                let until = until + beside;
+                (Side::Behind, Extent { from, until })
+            }
+            () => {
+                let from = from - beside;
+                (Side::Before, Extent { from, until })
+            }
+        }
+    }
+
+    fn outer(&self, block: &Block) -> Extent {
+        let (from, until) = self.reach(block.around.unwrap_or(block.span));
+        Extent { from, until }
+    }
+
+    /// Returns where a stretch begins and ends on the axis.
+    fn reach(&self, span: Span) -> (f64, f64) {
+        let left = self.x(span.0);
+        (left, self.x(span.1).max(left + BLOCK_MIN))
+    }
+
+    /// Draws a block and its label. Who points at it is told more.
+    fn block(&mut self, block: &Block, side: Side, row: Area) {
+        let (left, right) = self.reach(block.span);
+        let outer = self.outer(block);
+        let bar = |from: f64, until: f64| Area {
+            x: from,
+            y: row.y + 1.0,
+            width: until - from,
+            height: row.height - 2.0,
+        };
+        let base = row.y + 12.0;
+        self.drawing.told(&block.words, |drawing| {
+            if block.around.is_some() {
+                drawing.rect("handling", bar(outer.from, outer.until));
+            }
+            if block.is_moment() {
+                drawing.line("leaving", (left, row.y), (left, row.y + row.height));
+            } else {
+                drawing.rect(block.class, bar(left, right));
+            }
+            let kind = block.class.split(' ').next().unwrap_or_default();
+            let class = match (side, block.is_moment()) {
+                (Side::Inside, _) => format!("on-{kind}"),
+                (_, true) => "figure strong".to_owned(),
+                (_, false) => "beside".to_owned(),
+            };
+            let (anchor, x) = match side {
+                Side::Inside => (Anchor::Middle, (left + right) / 2.0),
+                Side::Behind => (Anchor::Start, outer.until + 2.0),
+                Side::Before => (Anchor::End, outer.from - 2.0),
+            };
+            drawing.text(&class, anchor, (x, base), &block.label);
         });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_frame_keeps_its_number_and_what_tells_it_from_another() {
+        let name = "small contact frame of beech";
+        let short = |name, number, room| shortened(name, number, room);
+        assert_eq!(short("small", Some(2), 7.0), "small 2");
+        assert_eq!(short(name, Some(2), 8.0), "small…beech 2");
+        assert_eq!(short(name, Some(2), 4.5), "smal… 2");
+        assert_eq!(short(name, None, 4.5), "small…");
+        assert_eq!(short("Glaswanne", Some(11), 1.0), "… 11");
     }
 }

@@ -8,18 +8,27 @@ use crate::plan::sky::LightAt;
 use crate::units::DoseRate;
 use crate::view::dates::{minutes, time};
 
+/// Room above the best light, for its words and the bar of the window. [drawing units]
+const ABOVE_BEST: f64 = 27.0;
+
+/// A day of more steps is a full one.
+const FULL: usize = 16;
+
 /// Minutes of exposure that get a line, if they lie apart enough. [min]
 const MINUTES: [f64; 8] = [5.0, 7.5, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0];
 
 /// Draws the light of the day with the hours without hands hatched.
 pub(super) fn draw(canvas: &mut Canvas, subject: &Subject) {
     let height = match canvas.format {
-        Format::Wide => 128.0,
+        // A full day leaves more of the page to its lists.
+        Format::Wide if subject.steps.len() > FULL => 78.0,
+        Format::Wide => 116.0,
         Format::Narrow => 120.0,
     };
     let area = canvas.lane("", height);
     draw_hands(canvas, subject, area);
-    let most = subject.screen.rate_max().0.max(1e-9) * 1.22;
+    let headroom = area.height / (area.height - ABOVE_BEST);
+    let most = subject.screen.rate_max().0.max(1e-9) * headroom;
     let y = |rate: DoseRate| area.y + area.height - (rate.0 / most).min(1.0) * area.height;
     draw_curves(canvas, subject, area, &y);
     draw_minutes(canvas, subject, area, &y);

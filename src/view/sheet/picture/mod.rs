@@ -4,29 +4,38 @@
 //!          6   7   8   9  10 …          hours, on the studio's clock
 //!   light  ▁▂▄▆███▇▅▃▁                  curve, clear sky dashed, window on top
 //!   rain   ▂▁      █                    chance by hour; hatched above the limit
-//!   gusts  4 5 5 7 9                    figures by hour; boxed above the limit
+//!   wind   2 2 3 4 5                    figures by hour; boxed above the limit
+//!   gusts  4 5 5 7 9
 //!   coat      ▭▮▮                       steps, numbered as in the lists below
 //!   large   ▭▮▮▮▭                       one lane a frame
 //!   …
 //!   dark    ▂▂▅▅▅▂                      what is on each rack, hour by hour
 //! ```
 //!
+//! Nothing covers anything: a lane has as many rows as its blocks and their numbers need.
 //! Nothing is told by colour alone: what is above a limit is hatched or boxed, a full
 //! rack is named, every block has its number and says its words when pointed at.
 
 mod lanes;
 mod light;
 mod racks;
+mod rows;
 mod weather;
 
 use chrono::{NaiveDate, NaiveDateTime, Timelike};
 
 use super::SheetScreen;
 use super::svg::{Anchor, Area, Drawing};
+use super::width::width;
 use crate::plan::daylight::DayLight;
 use crate::plan::sky::DaySky;
 use crate::plan::week::Step;
 use crate::view::dates::full_day;
+
+/// Size of figures, as in `sheet.style`. [drawing units]
+const FIGURE: f64 = 10.5;
+/// Between the label of a lane and the axis. [drawing units]
+const LABEL_GAP: f64 = 6.0;
 
 /// What a picture is drawn for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,6 +61,25 @@ pub struct Subject<'a> {
     pub hours: (u32, u32),
 }
 
+/// A picture that is done.
+#[derive(Debug, Clone)]
+pub struct Picture {
+    /// The drawing.
+    pub image: String,
+    /// Its height as a share of its width.
+    pub height: f64,
+}
+
+/// A figure that belongs to an hour.
+struct Figure {
+    class: &'static str,
+    /// Where its middle stands. [drawing units]
+    middle: f64,
+    /// On which height. [drawing units]
+    baseline: f64,
+    text: String,
+}
+
 /// A drawing with a time axis, filled from the top.
 struct Canvas {
     drawing: Drawing,
@@ -65,10 +93,11 @@ struct Canvas {
 }
 
 /// Draws a day.
-pub fn day_picture(subject: &Subject, format: Format) -> String {
-    let (width, axis) = match format {
-        Format::Wide => (1000.0, (92.0, 992.0)),
-        Format::Narrow => (360.0, (50.0, 356.0)),
+pub fn day_picture(subject: &Subject, format: Format) -> Picture {
+    // Wide: on paper a unit is 0.6 pt, so that no figure is below 6 pt.
+    let (across, axis) = match format {
+        Format::Wide => (900.0, (104.0, 892.0)),
+        Format::Narrow => (360.0, (56.0, 356.0)),
     };
     let mut canvas = Canvas {
         drawing: Drawing::default(),
@@ -85,7 +114,7 @@ pub fn day_picture(subject: &Subject, format: Format) -> String {
     lanes::draw(&mut canvas, subject);
     racks::draw(&mut canvas, subject);
     let hours_lines = canvas.hour_lines(top);
-    let size = (width, canvas.y + 2.0);
+    let size = (across, canvas.y + 2.0);
     let title = format!(
         "{}: light, weather, work and racks",
         full_day(subject.light.date)
@@ -96,7 +125,11 @@ pub fn day_picture(subject: &Subject, format: Format) -> String {
     };
     let mut whole = hours_lines;
     whole.append(canvas.drawing);
-    whole.into_image(class, size, &title, &super::words::picture_words(subject))
+    let about = super::words::picture_words(subject);
+    Picture {
+        image: whole.into_image(class, size, &title, &about),
+        height: size.1 / size.0,
+    }
 }
 
 impl Canvas {
@@ -118,6 +151,20 @@ impl Canvas {
     fn hour_middle(&self, at: NaiveDateTime) -> Option<f64> {
         let shown = self.hours.0 <= at.hour() && at.hour() < self.hours.1;
         shown.then(|| self.x(at) + self.hour_width() / 2.0)
+    }
+
+    /// Writes a figure over an hour unless the one before it reaches there; `free_from` is
+    /// where that ends.
+    fn figure(&mut self, figure: &Figure, free_from: &mut f64) {
+        let bold = figure.class.contains("strong");
+        let half = width(&figure.text, bold) * FIGURE / 2.0;
+        if figure.middle - half < *free_from {
+            return;
+        }
+        *free_from = figure.middle + half + 1.0;
+        let at = (figure.middle, figure.baseline);
+        self.drawing
+            .text(figure.class, Anchor::Middle, at, &figure.text);
     }
 
     fn hour_figures(&mut self) {
@@ -148,18 +195,49 @@ impl Canvas {
         lines
     }
 
+    /// Returns how wide the label of a lane may be. [em]
+    fn label_room(&self) -> f64 {
+        let size = match self.format {
+            Format::Wide => 12.5,
+            Format::Narrow => 11.0,
+        };
+        (self.axis.0 - LABEL_GAP) / size
+    }
+
+    /// Returns the right end of the drawing. [drawing units]
+    fn right(&self) -> f64 {
+        match self.format {
+            Format::Wide => 900.0,
+            Format::Narrow => 360.0,
+        }
+    }
+
     /// Opens a lane of a height with its label, and returns its area.
     fn lane(&mut self, label: &str, height: f64) -> Area {
+        let baseline = self.y + (height / 2.0 + 4.5).min(height - 3.0);
+        self.label("lane", baseline, label);
+        self.open(height)
+    }
+
+    /// Opens a lane whose label has a second line.
+    fn lane_of(&mut self, label: &str, under: &str, height: f64) -> Area {
+        self.label("lane", self.y + height / 2.0 - 1.5, label);
+        self.label("figure", self.y + height / 2.0 + 9.5, under);
+        self.open(height)
+    }
+
+    fn label(&mut self, class: &str, baseline: f64, label: &str) {
+        let end = (self.axis.0 - LABEL_GAP, baseline);
+        self.drawing.text(class, Anchor::End, end, label);
+    }
+
+    fn open(&mut self, height: f64) -> Area {
         let area = Area {
             x: self.axis.0,
             y: self.y,
             width: self.axis.1 - self.axis.0,
             height,
         };
-        let baseline = area.y + (height / 2.0 + 4.5).min(height - 3.0);
-        let label_end = self.axis.0 - 6.0;
-        self.drawing
-            .text("lane", Anchor::End, (label_end, baseline), label);
         self.y += height;
         let bottom = self.y + 1.5;
         self.drawing
@@ -188,7 +266,7 @@ pub fn day_strip(screen: &SheetScreen, light: &DayLight, sky: &DaySky) -> String
     };
     light::draw_strip(&mut canvas, &subject);
     let title = format!("Light on {}", full_day(light.date));
-    let about = super::words::light_words(light);
+    let about = super::words::light_words(screen, light);
     canvas
         .drawing
         .into_image("strip", (240.0, 46.0), &title, &about)

@@ -2,14 +2,16 @@
 
 use chrono::TimeDelta;
 
-use super::super::svg::{Anchor, Area};
-use super::{Canvas, Format, Subject};
+use super::super::svg::Area;
+use super::{Canvas, Figure, Subject};
 use crate::plan::model::Space;
 use crate::plan::racks::{Rack, RackFill};
 use crate::view::dates::time;
 
 /// A rack's lane. [drawing units]
 const HEIGHT: f64 = 25.0;
+/// What of it the figures take. [drawing units]
+const FIGURES: f64 = 12.5;
 
 /// Draws the racks that hold something on this day.
 pub(super) fn draw(canvas: &mut Canvas, subject: &Subject) {
@@ -32,20 +34,25 @@ fn by_hour(canvas: &Canvas, subject: &Subject, fill: &RackFill) -> Vec<i64> {
 }
 
 fn draw_rack(canvas: &mut Canvas, fill: &RackFill, hours: &[i64]) {
-    let area = canvas.lane(&rack_label(fill, canvas.format), HEIGHT);
-    let top = area.y + 11.0;
+    let (label, under) = rack_label(fill);
+    let area = canvas.lane_of(label, &under, HEIGHT);
+    // Figures stand above the line of a full rack, where no bar reaches.
+    let full_line = area.y + FIGURES;
+    canvas.drawing.line(
+        "level",
+        (area.x, full_line),
+        (area.x + area.width, full_line),
+    );
     let width = canvas.hour_width();
-    let room = (width / 6.2) as usize;
-    let midnight = canvas.date.and_time(chrono::NaiveTime::MIN);
-    let mut told = None;
+    let mut free_from = f64::MIN;
+    let mut before = None;
     for (index, amount) in hours.iter().enumerate() {
-        let before = told.replace(*amount);
+        let new = before.replace(*amount) != Some(*amount);
         if *amount <= 0 {
             continue;
         }
-        let hour = i64::from(canvas.hours.0) + index as i64;
         let share = (*amount as f64 / fill.places.max(1) as f64).min(1.0);
-        let height = share * (HEIGHT - 12.0);
+        let height = share * (HEIGHT - FIGURES);
         let bar = Area {
             x: area.x + width * index as f64 + 0.5,
             y: area.y + area.height - height,
@@ -53,36 +60,43 @@ fn draw_rack(canvas: &mut Canvas, fill: &RackFill, hours: &[i64]) {
             height,
         };
         let full = *amount >= fill.places;
-        let words = format!(
-            "{} at {}: {amount} of {}{}",
-            rack_name(fill.rack),
-            time(midnight + TimeDelta::hours(hour)),
-            fill.places,
-            if full { ", full" } else { "" }
-        );
+        let words = words(canvas, fill, index, *amount);
         canvas.drawing.told(&words, |drawing| {
             drawing.rect(if full { "fill full" } else { "fill" }, bar);
-            let figure = amount.to_string();
-            let new = before != Some(*amount);
-            if figure.len() <= room || (new && figure.len() <= 2 * room) {
-                let class = if full { "figure strong" } else { "figure" };
-                let middle = bar.x + bar.width / 2.0;
-                drawing.text(class, Anchor::Middle, (middle, bar.y - 1.5), &figure);
-            }
         });
+        let figure = Figure {
+            class: if full { "figure strong" } else { "figure" },
+            middle: bar.x + bar.width / 2.0,
+            baseline: full_line - 2.0,
+            text: amount.to_string(),
+        };
+        // Where hours are narrower than their figures, changes count.
+        if new || super::super::width::width(&figure.text, full) * super::FIGURE <= width {
+            canvas.figure(&figure, &mut free_from);
+        }
     }
-    canvas
-        .drawing
-        .line("level", (area.x, top), (area.x + area.width, top));
 }
 
-fn rack_label(fill: &RackFill, format: Format) -> String {
-    let short = if fill.rack.dark { "dark" } else { "wet" };
-    match (format, fill.rack.space) {
-        (Format::Wide, Space::Sheet) => format!("{short}, of {}", fill.places),
-        (Format::Wide, Space::Line) => format!("{short} line, cm"),
-        (Format::Narrow, Space::Sheet) => short.to_owned(),
-        (Format::Narrow, Space::Line) => format!("{short} cm"),
+fn words(canvas: &Canvas, fill: &RackFill, index: usize, amount: i64) -> String {
+    let midnight = canvas.date.and_time(chrono::NaiveTime::MIN);
+    let hour = i64::from(canvas.hours.0) + index as i64;
+    format!(
+        "{} at {}: {amount} of {}{}",
+        rack_name(fill.rack),
+        time(midnight + TimeDelta::hours(hour)),
+        fill.places,
+        if amount >= fill.places { ", full" } else { "" }
+    )
+}
+
+/// Names a rack, and says what it holds.
+fn rack_label(fill: &RackFill) -> (&'static str, String) {
+    let places = fill.places;
+    match (fill.rack.dark, fill.rack.space) {
+        (true, Space::Sheet) => ("dark", format!("of {places}")),
+        (true, Space::Line) => ("dark line", format!("of {places} cm")),
+        (false, Space::Sheet) => ("wet", format!("of {places}")),
+        (false, Space::Line) => ("wet line", format!("of {places} cm")),
     }
 }
 

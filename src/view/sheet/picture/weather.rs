@@ -1,7 +1,7 @@
 //! Rain and wind by the hour; what is above the studio's limit is hatched or boxed.
 
 use super::super::svg::{Anchor, Area};
-use super::{Canvas, Subject};
+use super::{Canvas, Figure, Format, Subject};
 use crate::plan::sky::HourSky;
 use crate::view::dates::time;
 
@@ -16,22 +16,57 @@ pub(super) fn draw(canvas: &mut Canvas, subject: &Subject) {
         return;
     }
     draw_rain(canvas, subject);
-    draw_wind(canvas, subject);
+    let limits = &subject.screen.studio.weather;
+    let winds = [
+        Wind {
+            label: "wind m/s",
+            value: |hour| hour.wind_m_s,
+            most: limits.wind_max_m_s,
+        },
+        Wind {
+            label: "gusts m/s",
+            value: |hour| hour.gust_m_s,
+            most: limits.gust_max_m_s,
+        },
+    ];
+    for wind in winds {
+        draw_wind(canvas, subject, &wind);
+    }
+}
+
+/// Wind of a kind, each with a limit of its own.
+struct Wind {
+    label: &'static str,
+    value: fn(&HourSky) -> Option<f64>,
+    /// The studio's limit. [m/s]
+    most: f64,
 }
 
 fn draw_rain(canvas: &mut Canvas, subject: &Subject) {
     let limits = &subject.screen.studio.weather;
+    let hours: Vec<(f64, &HourSky, f64, bool)> = subject
+        .sky
+        .hours
+        .iter()
+        .filter_map(|hour| {
+            let wet = hour.rain_mm.is_some_and(|mm| mm >= limits.rain_max_mm);
+            let chance = hour.rain_chance.unwrap_or(if wet { 1.0 } else { 0.0 });
+            let above = wet || chance > limits.rain_chance_max;
+            let middle = canvas.hour_middle(hour.at)?;
+            (chance >= 0.005).then_some((middle, hour, chance, above))
+        })
+        .collect();
+    if hours.is_empty() {
+        let area = canvas.lane("rain %", 17.0);
+        let place = (area.x + 4.0, area.y + 12.5);
+        canvas
+            .drawing
+            .text("figure", Anchor::Start, place, "none forecast");
+        return;
+    }
     let area = canvas.lane("rain %", 26.0);
-    for hour in &subject.sky.hours {
-        let Some(middle) = canvas.hour_middle(hour.at) else {
-            continue;
-        };
-        let wet = hour.rain_mm.is_some_and(|mm| mm >= limits.rain_max_mm);
-        let chance = hour.rain_chance.unwrap_or(if wet { 1.0 } else { 0.0 });
-        let above = wet || chance > limits.rain_chance_max;
-        if chance < 0.005 {
-            continue;
-        }
+    let mut free_from = f64::MIN;
+    for (middle, hour, chance, above) in hours {
         let width = canvas.hour_width() - 2.0;
         let height = chance * 13.0;
         let bar = Area {
@@ -40,13 +75,16 @@ fn draw_rain(canvas: &mut Canvas, subject: &Subject) {
             width,
             height,
         };
-        let class = if above { "rain above" } else { "rain" };
-        let figure = format!("{:.0}", chance * 100.0);
         canvas.drawing.told(&rain_words(hour, above), |drawing| {
-            drawing.rect(class, bar);
-            let class = if above { "figure strong" } else { "figure" };
-            drawing.text(class, Anchor::Middle, (middle, bar.y - 2.0), &figure);
+            drawing.rect(if above { "rain above" } else { "rain" }, bar);
         });
+        let figure = Figure {
+            class: if above { "figure strong" } else { "figure" },
+            middle,
+            baseline: bar.y - 2.0,
+            text: format!("{:.0}", chance * 100.0),
+        };
+        canvas.figure(&figure, &mut free_from);
     }
 }
 
@@ -64,37 +102,43 @@ fn rain_words(hour: &HourSky, above: bool) -> String {
     )
 }
 
-fn draw_wind(canvas: &mut Canvas, subject: &Subject) {
-    let limits = &subject.screen.studio.weather;
-    let gusts = subject.sky.hours.iter().any(|hour| hour.gust_m_s.is_some());
-    let label = if gusts { "gusts m/s" } else { "wind m/s" };
-    let label = match canvas.format {
-        super::Format::Wide => label,
-        super::Format::Narrow => label.split(' ').next().unwrap_or(label),
+fn draw_wind(canvas: &mut Canvas, subject: &Subject, wind: &Wind) {
+    let hours: Vec<(f64, &HourSky, f64)> = subject
+        .sky
+        .hours
+        .iter()
+        .filter_map(|hour| Some((canvas.hour_middle(hour.at)?, hour, (wind.value)(hour)?)))
+        .collect();
+    if hours.is_empty() {
+        return;
+    }
+    let name = wind.label.split(' ').next().unwrap_or(wind.label);
+    let area = match canvas.format {
+        Format::Wide => canvas.lane(wind.label, 17.0),
+        Format::Narrow => canvas.lane(name, 17.0),
     };
-    let area = canvas.lane(label, 17.0);
-    for hour in &subject.sky.hours {
-        let value = if gusts { hour.gust_m_s } else { hour.wind_m_s };
-        let (Some(middle), Some(value)) = (canvas.hour_middle(hour.at), value) else {
-            continue;
-        };
-        let above = hour.gust_m_s.is_some_and(|gust| gust > limits.gust_max_m_s)
-            || hour.wind_m_s.is_some_and(|wind| wind > limits.wind_max_m_s);
+    let mut free_from = f64::MIN;
+    for (middle, hour, value) in hours {
+        let above = value > wind.most;
         let above_words = if above { ": too windy to expose" } else { "" };
-        let words = format!("{}, {label} {value:.0}{above_words}", time(hour.at));
-        canvas.drawing.told(&words, |drawing| {
-            if above {
-                let frame = Area {
-                    x: middle - 9.0,
-                    y: area.y + 1.0,
-                    width: 18.0,
-                    height: 15.0,
-                };
-                drawing.rect("boxed", frame);
-            }
-            let class = if above { "figure strong" } else { "figure" };
-            let figure = format!("{value:.0}");
-            drawing.text(class, Anchor::Middle, (middle, area.y + 12.5), &figure);
-        });
+        let words = format!("{}, {name} {value:.0} m/s{above_words}", time(hour.at));
+        let width = (canvas.hour_width() - 1.0).min(18.0);
+        let frame = Area {
+            x: middle - width / 2.0,
+            y: area.y + 1.0,
+            width,
+            height: 15.0,
+        };
+        let class = if above { "boxed" } else { "calm" };
+        canvas
+            .drawing
+            .told(&words, |drawing| drawing.rect(class, frame));
+        let figure = Figure {
+            class: if above { "figure strong" } else { "figure" },
+            middle,
+            baseline: area.y + 12.5,
+            text: format!("{value:.0}"),
+        };
+        canvas.figure(&figure, &mut free_from);
     }
 }
