@@ -237,7 +237,7 @@ fn read_saved(
     let Some(file) = &studio.forecast_file else {
         let mut what = "no forecast is named, so nothing can be exposed in the sun".to_owned();
         if studio.climate.is_some() {
-            what += "; `climate` only carries a forecast on";
+            what += "; `climate` stands in only beyond the end of a forecast";
         }
         problems.push(Problem::warning("studio.yaml", what).hint(
             "name one, `forecast: forecast.json`, and get it with `fairday fetch` or save it \
@@ -438,7 +438,7 @@ impl Loaded {
     pub fn forecast_note(&self) -> String {
         let Some(forecast) = &self.forecast else {
             let beyond = match self.studio.climate {
-                Some(_) => " The climate only carries a forecast on.",
+                Some(_) => " The climate stands in only beyond the end of a forecast.",
                 None => "",
             };
             return format!("No forecast: nothing that needs sun can be planned.{beyond}");

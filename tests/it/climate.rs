@@ -342,3 +342,35 @@ fn a_plan_says_which_days_rest_on_the_climate() {
         "{words}"
     );
 }
+
+/// A climate alone is no ground for coating tonight, and the plan says so.
+#[test]
+fn a_climate_without_a_forecast_is_said_to_plan_nothing() {
+    use crate::commands::{fairday, text};
+    let demo = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("orders");
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::copy(
+        demo.join("2026-013-hale.yaml"),
+        folder.path().join("2026-013-hale.yaml"),
+    )
+    .unwrap();
+    let studio = std::fs::read_to_string(demo.join("studio.yaml")).unwrap();
+    let studio = studio.replace("forecast: forecast.json", "climate: {rough: yes}");
+    std::fs::write(folder.path().join("studio.yaml"), studio).unwrap();
+    let dir = folder.path().display().to_string();
+    let answer = fairday(&["plan", "--dir", &dir]);
+    let words = |bytes: &[u8]| text(bytes).split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = "nothing can be exposed in the sun; `climate` stands in only beyond the end of a \
+                forecast";
+    assert!(
+        words(&answer.stderr).contains(told),
+        "{}",
+        text(&answer.stderr)
+    );
+    let said = "No forecast: nothing that needs sun can be planned. The climate stands in only";
+    assert!(
+        words(&answer.stdout).contains(said),
+        "{}",
+        text(&answer.stdout)
+    );
+}
