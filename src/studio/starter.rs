@@ -149,6 +149,7 @@ mod tests {
             "today",
             "smtp",
             "import",
+            "sender",
             "columns",
             "otherwise",
             "words",

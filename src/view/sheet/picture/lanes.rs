@@ -281,8 +281,8 @@ mod tests {
         let short = |name, number, room| shortened(name, number, room);
         assert_eq!(short("small", Some(2), 7.0), "small 2");
         assert_eq!(short(name, Some(2), 8.0), "small…beech 2");
-        assert_eq!(short(name, Some(2), 4.5), "smal… 2");
-        assert_eq!(short(name, None, 4.5), "small…");
+        assert_eq!(short(name, Some(2), 4.5), "small… 2");
+        assert_eq!(short(name, None, 4.5), "small c…");
         assert_eq!(short("Glaswanne", Some(11), 1.0), "… 11");
     }
 }
