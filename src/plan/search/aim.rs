@@ -39,7 +39,7 @@ fn choose(draft: &Draft, rng: &mut SmallRng) -> Vec<usize> {
     if rng.random_bool(0.6) {
         let late: Vec<usize> = (0..ground.orders.len())
             .filter(|&order| ground.orders[order].possible)
-            .filter(|&order| ground.is_late(order, draft.packs[order]))
+            .filter(|&order| draft.is_needlessly_late(order))
             .collect();
         if let Some(&order) = late.choose(rng) {
             return badly_placed(draft, order, rng);

@@ -8,6 +8,7 @@ use super::At;
 use super::ground::{Come, Ground, TRAY};
 use super::hands::{Hands, Task};
 use super::places::Places;
+use super::zeal::Zeal;
 
 /// When the steps of a lot start.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -84,6 +85,8 @@ pub(super) struct Draft<'g> {
     pub(super) fine: i64,
     /// What a weighted order-day of lateness counts while searching.
     pub(super) pressure: i64,
+    /// How much the lateness of each order counts beside the others'.
+    pub(super) zeal: Zeal,
     journal: Vec<Change>,
 }
 
@@ -93,6 +96,7 @@ impl<'g> Draft<'g> {
         let left_out: Vec<(i64, i64)> = (0..ground.orders.len())
             .map(|order| ground.order_terms(order, None))
             .collect();
+        let late = left_out.iter().map(|terms| terms.0).sum();
         Self {
             ground,
             hands: ground.hands.clone(),
@@ -101,12 +105,13 @@ impl<'g> Draft<'g> {
             sessions_on: vec![0; (ground.horizon / ground.per_day) as usize + 1],
             lots: vec![None; ground.lots.len()],
             packs: vec![None; ground.orders.len()],
-            late: left_out.iter().map(|terms| terms.0).sum(),
+            late,
             fine: left_out
                 .iter()
                 .map(|terms| terms.1 * ground.instance.weights.ship)
                 .sum(),
             pressure: ground.instance.weights.late,
+            zeal: Zeal::new(ground.orders.len(), late),
             journal: Vec::new(),
         }
     }
@@ -304,6 +309,7 @@ impl<'g> Draft<'g> {
         let (late, ship) = self.ground.order_terms(order, day);
         let (late_out, ship_out) = self.ground.order_terms(order, None);
         self.late += times * (late - late_out);
+        self.zeal.charge(order, times * (late - late_out));
         self.fine += times * (ship - ship_out) * self.ground.instance.weights.ship;
     }
 
@@ -314,13 +320,25 @@ impl<'g> Draft<'g> {
 
     /// Returns the cost as it is felt under the present pressure.
     pub(super) fn felt(&self) -> i64 {
-        self.late * self.pressure + self.fine
+        self.zeal.total(self.pressure) + self.fine
     }
 
     /// Returns what an order that leaves on `day` costs under the present pressure.
     pub(super) fn felt_of_order(&self, order: usize, day: Option<i64>) -> i64 {
         let (late, ship) = self.ground.order_terms(order, day);
-        late * self.pressure + ship * self.ground.instance.weights.ship
+        self.zeal.of(order, late, self.pressure) + ship * self.ground.instance.weights.ship
+    }
+
+    /// Returns the weighted lateness of an order.
+    pub(super) fn late_of(&self, order: usize) -> i64 {
+        let pack = self.packs[order];
+        let day = pack.and_then(|pack| self.ground.day_of_pack(order, pack));
+        self.ground.order_terms(order, day).0
+    }
+
+    /// Whether an order is later than it need be, or left out though it could be packed.
+    pub(super) fn is_needlessly_late(&self, order: usize) -> bool {
+        self.late_of(order) > self.ground.orders[order].least_late
     }
 
     /// Takes or gives back all that a lot needs.

@@ -109,6 +109,8 @@ pub(super) struct OrderFacts {
     promise_day: i64,
     /// Which table in [`Ground::leave`] belongs to it.
     leave: usize,
+    /// Weighted lateness that it has even if nothing else is to be done.
+    pub(super) least_late: i64,
 }
 
 /// The instance made ready.
@@ -193,6 +195,7 @@ impl<'a> Ground<'a> {
         ground.link_orders();
         ground.tabulate_leaving();
         ground.tabulate_starts();
+        ground.tabulate_lateness();
         ground
     }
 
@@ -205,10 +208,9 @@ impl<'a> Ground<'a> {
         (facts.weight * late, facts.weight * day)
     }
 
-    /// Whether an order packed at `pack` leaves after its promise, or not at all.
-    pub(super) fn is_late(&self, order: usize, pack: Option<At>) -> bool {
-        let day = pack.and_then(|pack| self.day_of_pack(order, pack));
-        self.order_terms(order, day).0 > 0
+    /// Returns the weighted lateness that no plan can avoid, each order looked at alone.
+    pub(super) fn least_late(&self) -> i64 {
+        self.orders.iter().map(|order| order.least_late).sum()
     }
 
     /// Returns the earliest promise among the orders of a lot. [day]
@@ -415,6 +417,27 @@ impl<'a> Ground<'a> {
         }
     }
 
+    fn tabulate_lateness(&mut self) {
+        for order in 0..self.orders.len() {
+            let ready = self.soonest_ready(order);
+            let day = ready.and_then(|ready| self.day_at_best(order, ready));
+            self.orders[order].least_late = self.order_terms(order, day).0;
+        }
+    }
+
+    /// Returns when all lots of an order are done if nothing else is to be done.
+    fn soonest_ready(&self, order: usize) -> Option<At> {
+        let facts = &self.orders[order];
+        let soonest = |&lot: &usize| {
+            let lot = &self.lots[lot];
+            let open = matches!(lot.come, Come::Fresh | Come::Coated(_));
+            (!open || !lot.starts.is_empty()).then_some(lot.soonest)
+        };
+        let mut lots = facts.lots.iter().map(soonest);
+        let ready = lots.try_fold(0, |ready: At, lot| Some(ready.max(lot?)));
+        ready.filter(|_| facts.possible)
+    }
+
     /// Returns the admissible exposures of a lot that fit work hours, release and
     /// drying when nothing else is going on.
     fn starts_of(&self, index: usize) -> Vec<Start> {
@@ -554,5 +577,6 @@ fn order_facts(order: &Order, by_name: &HashMap<&str, usize>, leave: usize) -> O
         weight: order.weight,
         promise_day: 0,
         leave,
+        least_late: 0,
     }
 }

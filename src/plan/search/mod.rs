@@ -24,6 +24,7 @@ mod ruin;
 mod squeeze;
 mod tally;
 mod walk;
+mod zeal;
 
 use crate::plan::model::{Cost, Instance, Timing};
 use ground::Ground;

@@ -28,12 +28,15 @@ pub(super) enum Ruin {
     Alike,
     /// What stands between a badly placed lot and a better exposure.
     Aim,
+    /// All lots of an order that is later than it need be, and those of others that
+    /// want the same racks and frames.
+    Rivals,
     /// All lots of a coating session, which is opened at another moment.
     Reopen,
 }
 
 /// The ways that are drawn from; reopening is drawn apart.
-pub(super) const RUINS: [Ruin; 8] = [
+pub(super) const RUINS: [Ruin; 9] = [
     Ruin::Scattered,
     Ruin::Near,
     Ruin::Session,
@@ -42,6 +45,7 @@ pub(super) const RUINS: [Ruin; 8] = [
     Ruin::Alike,
     Ruin::Aim,
     Ruin::Aim,
+    Ruin::Rivals,
 ];
 
 /// What was taken out, and what is to become of it.
@@ -65,6 +69,11 @@ pub(super) fn ruin(draft: &mut Draft, way: Ruin, count: usize, rng: &mut SmallRn
             lots
         }
         Ruin::Scattered => scattered(draft, count, rng),
+        Ruin::Rivals => {
+            let (lots, first) = rivals(draft, count, rng);
+            ruined.first = first;
+            lots
+        }
         Ruin::Near => near(draft, count, rng),
         Ruin::Alike => alike(draft, count, rng),
         Ruin::Session => session(draft, count, rng),
@@ -168,7 +177,7 @@ fn session(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
 fn late(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
     let ground = draft.ground;
     let late: Vec<usize> = (0..ground.orders.len())
-        .filter(|&order| ground.is_late(order, draft.packs[order]))
+        .filter(|&order| draft.is_needlessly_late(order))
         .collect();
     let Some(&order) = late.choose(rng) else {
         return near(draft, count, rng);
@@ -185,6 +194,45 @@ fn late(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
         }
     }
     lots
+}
+
+/// Returns the lots to take out, and those to put in first.
+fn rivals(draft: &Draft, count: usize, rng: &mut SmallRng) -> (Vec<usize>, Vec<usize>) {
+    let orders = &draft.ground.orders;
+    let late: Vec<usize> = (0..orders.len())
+        .filter(|&order| orders[order].possible && draft.is_needlessly_late(order))
+        .collect();
+    let any = rng.random_range(0..orders.len().max(1));
+    let one = late.choose(rng).copied().unwrap_or(any);
+    let Some(own) = orders.get(one).map(|order| order.lots.clone()) else {
+        return (Vec::new(), Vec::new());
+    };
+    let mut others: Vec<usize> = (0..orders.len())
+        .filter(|&other| other != one && draft.packs[other].is_some())
+        .filter(|&other| vie(draft, &own, &orders[other].lots))
+        .collect();
+    others.shuffle(rng);
+    let mut lots = own.clone();
+    for lot in others.into_iter().flat_map(|other| &orders[other].lots) {
+        if lots.len() >= own.len() + count {
+            break;
+        }
+        if !lots.contains(lot) {
+            lots.push(*lot);
+        }
+    }
+    let first = rng.random_bool(0.5);
+    (lots, if first { own } else { Vec::new() })
+}
+
+/// Whether one of these lots wants a rack or a frame of one of those.
+fn vie(draft: &Draft, these: &[usize], those: &[usize]) -> bool {
+    let lots = &draft.ground.lots;
+    these.iter().any(|&this| {
+        those.iter().any(|&that| {
+            lots[this].dark_rack == lots[that].dark_rack || lots[this].frame == lots[that].frame
+        })
+    })
 }
 
 fn stretch(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {

@@ -13,7 +13,7 @@ use super::ruin::{RUINS, Ruin, Ruined, ruin};
 
 /// Temperature, as cost of a worsening that is still taken now and then: when the
 /// orders' days are settled, and at the end.
-const WARM: f64 = 3_000.0;
+const WARM: f64 = 2_000.0;
 const COLD: f64 = 10.0;
 /// Temperature at the start of a search that begins with a plan, which is not to be lost.
 const MILD: f64 = 1_000.0;
@@ -32,18 +32,20 @@ pub(super) struct Pace {
 /// What the walks keep to: one roams widely in large steps, one less so in small steps.
 pub(super) const PACES: [Pace; 2] = [
     Pace {
-        hot: 60_000.0,
+        hot: 8_000.0,
         settling: 0.8,
         taken_max: 9,
     },
     Pace {
-        hot: 30_000.0,
+        hot: 5_000.0,
         settling: 0.8,
         taken_max: 6,
     },
 ];
 /// What a weighted order-day of lateness counts until then; its own weight at the end.
-const SOFT: f64 = 10_000.0;
+const SOFT: f64 = 7_000.0;
+/// Steps between two looks at who is late.
+const PRESSING: u64 = 50;
 /// Share of steps that open a session at another moment.
 const REOPENING: f64 = 0.05;
 /// Share of fitting places that are passed over. [1 in 2³²]
@@ -140,10 +142,17 @@ impl<'g> Walk<'g> {
     /// Makes one step, with `done` of the way behind.
     fn step(&mut self, done: f64) {
         self.done = self.skipped + done * (1.0 - self.skipped);
-        if self.best.late == 0 && self.done < self.settled {
+        let unsettled = self.done < self.settled;
+        if unsettled && self.best.late == self.draft.ground.least_late() {
             // Nothing can be more punctual; the rest of the way is for the hours.
             self.settled = self.done;
             self.draft.restore(&self.best);
+        }
+        if self.step.is_multiple_of(PRESSING) {
+            match unsettled {
+                true => self.draft.press(),
+                false => self.draft.relax(),
+            }
         }
         let heat = self.temper(self.done);
         if self.step.is_multiple_of(500) {
