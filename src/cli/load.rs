@@ -26,7 +26,7 @@ use crate::outside::kept::read_kept;
 use crate::outside::orders as folder;
 use crate::outside::outbox::read_sent;
 use crate::plan::audit::{Start, audit_from};
-use crate::plan::calm::{felt, priced, settle};
+use crate::plan::calm::{felt, priced, recalled, settle};
 use crate::plan::grid::Grid;
 use crate::plan::kept::KeptPlan;
 use crate::plan::model::{Instance, Timing};
@@ -552,10 +552,15 @@ impl Thinking {
         let priced = priced(setup, &kept, price);
         let mut best: Option<(i64, Timing)> = None;
         for round in 0..CALM_ROUNDS {
-            let from = best.as_ref().map_or(&kept, |(_, timing)| timing);
+            // Every other round tries the kept day with the later days of the best plan.
+            let from = match &best {
+                None => kept.clone(),
+                Some((_, timing)) if round % 2 == 0 => recalled(setup, timing, &kept),
+                Some((_, timing)) => timing.clone(),
+            };
             // The first round only mends what no longer holds.
             let share = if round == 0 { 0 } else { CALM_ROUNDS };
-            let timing = self.think(setup, &priced, Some(from), (share, round));
+            let timing = self.think(setup, &priced, Some(&from), (share, round));
             let timing = settle(setup, judged(setup, timing)?, &kept, price);
             let felt = felt(setup, &timing, &kept, price).unwrap_or(i64::MAX);
             if best.as_ref().is_none_or(|(least, _)| felt < *least) {

@@ -7,10 +7,12 @@
 //! allows it and the plan is no worse: a search moves washes and coats about without
 //! meaning anything by it.
 
+use std::collections::BTreeSet;
+
 use chrono::{Days, NaiveDateTime, NaiveTime};
 
 use super::audit::{Start, audit_from};
-use super::model::{Instance, LotTiming, Slot, Timing};
+use super::model::{Instance, LotTiming, Session, Slot, Timing};
 use super::setup::Setup;
 
 /// A step that begins this much earlier or later is where it was. [slots]
@@ -138,6 +140,39 @@ pub fn settle(setup: &Setup, timing: Timing, kept: &Timing, price: i64) -> Timin
         }
     }
     settling.timing
+}
+
+/// Returns `timing` with the lots and packings of today and tomorrow morning as kept.
+///
+/// What then stands in each other's way is left for a search to mend.
+pub fn recalled(setup: &Setup, timing: &Timing, kept: &Timing) -> Timing {
+    let until = setup.grid.slot_until(near_until(setup.now));
+    let starts: BTreeSet<Slot> = [timing, kept]
+        .iter()
+        .flat_map(|plan| plan.sessions.iter().map(|session| session.start))
+        .collect();
+    let at_home = |plan: &Timing, mut lot: LotTiming| {
+        let session = lot.session.and_then(|index| plan.sessions.get(index));
+        lot.session = session.map(|session| starts.range(..session.start).count());
+        lot
+    };
+    let mut back = Timing {
+        sessions: starts.iter().map(|&start| Session { start }).collect(),
+        lots: timing
+            .lots
+            .iter()
+            .map(|(id, lot)| (id.clone(), at_home(timing, *lot)))
+            .collect(),
+        orders: timing.orders.clone(),
+    };
+    let near = kept.lots.iter().filter(|(_, was)| first_step(was) < until);
+    for (id, was) in near {
+        back.lots.insert(id.clone(), at_home(kept, *was));
+    }
+    for (id, was) in kept.orders.iter().filter(|(_, was)| was.pack < until) {
+        back.orders.insert(id.clone(), *was);
+    }
+    back
 }
 
 /// How many near steps stayed where they were kept, and how many there were.

@@ -85,11 +85,9 @@ fn without_a_change_no_near_step_moves() {
     assert!(found["of"].as_u64().unwrap() >= 10, "{found}");
 }
 
-/// Measured: 23, 24, 30 and 27 of 30. The first morning is full, so a coat that no longer
-/// fits beside a longer exposure pushes two or three others on.
+/// Measured: 28, 27, 27 and 27 of 29.
 #[test]
 fn a_forecast_five_percent_off_keeps_most_near_steps() {
-    let (mut kept, mut all) = (0, 0);
     for factor in [0.95, 0.97, 1.03, 1.05] {
         let (_folder, studio) = kept_demo();
         nudge(&studio, SKY, factor);
@@ -98,10 +96,8 @@ fn a_forecast_five_percent_off_keeps_most_near_steps() {
             found["stayed"].as_u64().unwrap(),
             found["of"].as_u64().unwrap(),
         );
-        assert!(stayed * 4 >= of * 3, "{factor}: {stayed} of {of}: {found}");
-        (kept, all) = (kept + stayed, all + of);
+        assert!(stayed * 10 >= of * 9, "{factor}: {stayed} of {of}: {found}");
     }
-    assert!(kept * 20 >= all * 17, "{kept} of {all}");
 }
 
 #[test]
