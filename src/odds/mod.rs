@@ -159,10 +159,10 @@ pub fn honest_dates(scene: &Scene, order: &Order) -> HonestDates {
 /// share of weathers in which it holds if it is what was promised.
 ///
 /// The days run from the first that holds in one of five weathers to the first that
-/// holds in at least the last of [`LEVELS`] or comes nearest to it, and pass over those on which nothing more
-/// would leave; where there are many, those that bring little are left out. A level's
-/// own day is among them if it holds in one of five. A later day never has a lesser
-/// share, since one may work for the earlier.
+/// holds in at least the last of [`LEVELS`] or comes nearest to it, and pass over those
+/// on which nothing more would leave; where there are many, those that bring little are
+/// left out. A level's own day is among them if it holds in one of five. A later day
+/// never has a lesser share, since one may work for the earlier.
 ///
 /// Cost: that of [`odds`] once more for each day.
 pub fn honest_days(scene: &Scene, order: &Order) -> (HonestDates, Vec<DayShare>) {

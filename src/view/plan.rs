@@ -276,7 +276,7 @@ fn today_lines(day: &Day) -> Vec<String> {
         if let What::Leave(parcels) = &step.what {
             let pickup = parcels.iter().all(|parcel| parcel.pickup);
             let who = if pickup {
-                "ready at the door"
+                "ready for collection"
             } else {
                 "to the carrier"
             };

@@ -229,15 +229,21 @@ fn held_words(shown: &DayShare, screen: &PromiseScreen) -> String {
         let arrives = day(shown.arrives_on, today);
         words += &format!(" · arrives by {arrives}");
     }
-    let nearest = screen.dates.held.iter().flatten();
-    let nearest = nearest.filter(|held| held.leaves_on == shown.leaves_on);
-    let levels: Vec<String> = nearest
-        .map(|held| format!("{:.0}", held.level * 100.0))
+    let levels: Vec<String> = LEVELS
+        .iter()
+        .filter(|&&level| nearest(screen.days, level) == Some(shown))
+        .map(|level| format!("{:.0}", level * 100.0))
         .collect();
     if !levels.is_empty() {
         words += &format!(" · nearest to {}", levels.join(", "));
     }
     words
+}
+
+/// Returns the day whose share comes nearest to `level`; the later of two alike.
+fn nearest(days: &[DayShare], level: f64) -> Option<&DayShare> {
+    let away = |day: &DayShare| (day.share - level).abs();
+    days.iter().rev().min_by(|a, b| away(a).total_cmp(&away(b)))
 }
 
 /// Names the levels that no day reaches within the days that were looked at.
