@@ -153,3 +153,30 @@ pub fn one_of(said: &str, known: &[&str]) -> Result<String, String> {
         meant.unwrap_or_default()
     ))
 }
+
+#[cfg(test)]
+pub mod tests {
+    use super::*;
+
+    /// Talks at a desk of the demo's studio on the demo's day; returns what came of it
+    /// and all that was asked. Every answer must be used up.
+    pub fn at_a_desk<T>(answers: &str, talk: impl FnOnce(&mut Desk) -> T) -> (T, String) {
+        let studio = include_str!("../../orders/studio.yaml");
+        let studio = crate::studio::parse::parse(studio, "studio.yaml")
+            .0
+            .unwrap();
+        let (mut answers, mut out) = (answers.as_bytes(), Vec::new());
+        let mut desk = Desk {
+            studio: &studio,
+            now: "2026-05-11T07:00:00".parse().unwrap(),
+            dialogue: Some(Dialogue {
+                answers: &mut answers,
+                out: &mut out,
+            }),
+            missing: Vec::new(),
+        };
+        let came = talk(&mut desk);
+        assert!(answers.is_empty(), "{answers:?}");
+        (came, String::from_utf8(out).unwrap())
+    }
+}

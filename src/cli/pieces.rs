@@ -179,27 +179,11 @@ fn faults(piece: &PieceDraft, studio: &Studio) -> Vec<Problem> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cli::dialogue::Dialogue;
+    use crate::cli::desk::tests::at_a_desk;
 
     /// Talks with the demo's studio; returns the piece and all that was asked.
     fn talk(answers: &str) -> (PieceDraft, String) {
-        let studio = include_str!("../../orders/studio.yaml");
-        let studio = crate::studio::parse::parse(studio, "studio.yaml")
-            .0
-            .unwrap();
-        let (mut answers, mut out) = (answers.as_bytes(), Vec::new());
-        let mut desk = Desk {
-            studio: &studio,
-            now: "2026-05-11T07:00:00".parse().unwrap(),
-            dialogue: Some(Dialogue {
-                answers: &mut answers,
-                out: &mut out,
-            }),
-            missing: Vec::new(),
-        };
-        let piece = asked_piece(&mut desk).unwrap();
-        assert!(answers.is_empty(), "{answers:?}");
-        (piece, String::from_utf8(out).unwrap())
+        at_a_desk(answers, |desk| asked_piece(desk).unwrap())
     }
 
     #[test]

@@ -167,7 +167,7 @@ mod tests {
     use clap::Parser;
 
     use super::*;
-    use crate::cli::dialogue::Dialogue;
+    use crate::cli::desk::tests::at_a_desk;
     use crate::intake::draft::PieceDraft;
 
     #[derive(Debug, Parser)]
@@ -178,20 +178,6 @@ mod tests {
 
     /// Talks on the demo's day about an order of that day; Tuesday is safe.
     fn talk(delivery: &str, answers: &str) -> (Option<(String, String)>, String) {
-        let studio = include_str!("../../orders/studio.yaml");
-        let studio = crate::studio::parse::parse(studio, "studio.yaml")
-            .0
-            .unwrap();
-        let (mut answers, mut out) = (answers.as_bytes(), Vec::new());
-        let mut desk = Desk {
-            studio: &studio,
-            now: "2026-05-11T07:00:00".parse().unwrap(),
-            dialogue: Some(Dialogue {
-                answers: &mut answers,
-                out: &mut out,
-            }),
-            missing: Vec::new(),
-        };
         let draft = Draft {
             ordered_on: "2026-05-02".to_owned(),
             delivery: delivery.to_owned(),
@@ -210,9 +196,9 @@ mod tests {
             share: 0.965,
         };
         let args = Line::parse_from(["take"]).args;
-        let promised = promise(&args, &mut desk, &draft, Some(&safe)).unwrap();
-        assert!(answers.is_empty(), "{answers:?}");
-        (promised, String::from_utf8(out).unwrap())
+        at_a_desk(answers, |desk| {
+            promise(&args, desk, &draft, Some(&safe)).unwrap()
+        })
     }
 
     fn ship_by(day: &str) -> Option<(String, String)> {

@@ -36,14 +36,10 @@ pub(super) fn aim(draft: &Draft, rng: &mut SmallRng) -> (Vec<usize>, Vec<usize>)
 /// Chooses a late order's lots, or one lot with an exposure worse than it might be.
 fn choose(draft: &Draft, rng: &mut SmallRng) -> Vec<usize> {
     let ground = draft.ground;
-    if rng.random_bool(0.6) {
-        let late: Vec<usize> = (0..ground.orders.len())
-            .filter(|&order| ground.orders[order].possible)
-            .filter(|&order| draft.is_needlessly_late(order))
-            .collect();
-        if let Some(&order) = late.choose(rng) {
-            return badly_placed(draft, order, rng);
-        }
+    if rng.random_bool(0.6)
+        && let Some(&order) = draft.needlessly_late().choose(rng)
+    {
+        return badly_placed(draft, order, rng);
     }
     let lots = placed(draft);
     let regret = |lot: usize| {

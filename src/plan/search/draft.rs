@@ -341,6 +341,12 @@ impl<'g> Draft<'g> {
         self.late_of(order) > self.ground.orders[order].least_late
     }
 
+    /// Returns the orders that are later than they need be; none of them is impossible.
+    pub(super) fn needlessly_late(&self) -> Vec<usize> {
+        let late = |&order: &usize| self.is_needlessly_late(order);
+        (0..self.packs.len()).filter(late).collect()
+    }
+
     /// Takes or gives back all that a lot needs.
     fn occupy(&mut self, lot: usize, steps: &Steps, take: bool) {
         let ground = self.ground;

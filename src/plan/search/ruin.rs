@@ -176,10 +176,7 @@ fn session(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
 
 fn late(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
     let ground = draft.ground;
-    let late: Vec<usize> = (0..ground.orders.len())
-        .filter(|&order| draft.is_needlessly_late(order))
-        .collect();
-    let Some(&order) = late.choose(rng) else {
+    let Some(&order) = draft.needlessly_late().choose(rng) else {
         return near(draft, count, rng);
     };
     let mut lots = ground.orders[order].lots.clone();
@@ -199,9 +196,7 @@ fn late(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
 /// Returns the lots to take out, and those to put in first.
 fn rivals(draft: &Draft, count: usize, rng: &mut SmallRng) -> (Vec<usize>, Vec<usize>) {
     let orders = &draft.ground.orders;
-    let late: Vec<usize> = (0..orders.len())
-        .filter(|&order| orders[order].possible && draft.is_needlessly_late(order))
-        .collect();
+    let late = draft.needlessly_late();
     let any = rng.random_range(0..orders.len().max(1));
     let one = late.choose(rng).copied().unwrap_or(any);
     let Some(own) = orders.get(one).map(|order| order.lots.clone()) else {
