@@ -4,6 +4,7 @@
 use fairday::plan::audit::audit;
 use fairday::plan::model::Instance;
 use fairday::plan::search::{Effort, Solved, solve};
+use serde_json::json;
 
 use crate::random_studio::{Shape, studio};
 
@@ -61,6 +62,85 @@ fn a_push_that_comes_to_nothing_leaves_nothing_moved() {
     };
     let solved = solve(&instance, &effort, &|| 0.0, None);
     assert_eq!(audit(&instance, &solved.timing).broken, []);
+}
+
+/// By hand: the sun shines on the second day alone and the carrier comes on the third, so
+/// all is coated on the first. The line has eight places. What dries for 92 slots is
+/// coated from 8:15 on, hangs until 16:35, and only then is there room for what dries
+/// for 168; a mix lives an hour, so the second session begins in the afternoon.
+#[test]
+fn a_rack_is_filled_twice_on_one_day() {
+    let lot = |(id, space, amount, dark): (&str, &str, i64, i64)| {
+        json!({
+            "id": id, "cls": 0, "frame": "M", "space": space, "amount": amount,
+            "coat": 4, "dark": dark, "box": 2016, "attended": false, "wash": 3, "tray": 1,
+            "open": 24, "cure": 24, "finish": 4, "release": 0, "coated_end": null,
+        })
+    };
+    let lots = [
+        ("short-1", "line", 5, 92),
+        ("short-2", "line", 3, 92),
+        ("long-1", "line", 5, 168),
+        ("long-2", "line", 3, 168),
+        ("sheet-1", "sheet", 2, 36),
+        ("sheet-2", "sheet", 2, 36),
+    ];
+    let orders = lots.map(|(id, ..)| {
+        json!({"id": format!("for {id}"), "lots": [id], "pack": 3, "weight": 1, "promise": 756})
+    });
+    let instance = json!({
+        "format": "studio-plan-instance/1", "name": "twice", "slot_min": 5, "per_day": 288,
+        "horizon": 864, "work": [[96, 204], [384, 492], [672, 780]], "operators": 1,
+        "collections": [756], "unserved_day": 6,
+        "capacity": {"dark_sheet": 20, "dark_line": 8, "open_sheet": 40, "open_line": 40, "tray": 10},
+        "frames": {"M": 9}, "session": {"setup": 3, "mix_life": 12, "max_per_day": 2},
+        "load": 1, "unload": 1, "wash_gap": 12,
+        "weights": {"late": 100_000, "risk": 10, "session": 300, "ship": 1},
+        "classes": [{"name": "noon", "options": [[408, 470, 6, 20]]}],
+        "lots": lots.map(lot), "orders": orders,
+    });
+    let instance: Instance = serde_json::from_value(instance).unwrap();
+    let solved = search(&instance, 1_000, 1);
+    assert_eq!(solved.cost.late, 0, "{:?}", solved.timing);
+    assert_eq!(audit(&instance, &solved.timing).broken, []);
+    let starts: Vec<i64> = solved.timing.sessions.iter().map(|s| s.start).collect();
+    assert_eq!(starts.len(), 2);
+    assert!(
+        starts[0] <= 99 && (184..=193).contains(&starts[1]),
+        "{starts:?}"
+    );
+}
+
+/// One lot, one day on which it can be coated: a session held open for trial on that day
+/// does not crowd it out, although leaving it out would be cheaper.
+#[test]
+fn what_has_a_place_is_not_left_out() {
+    let instance = json!({
+        "format": "studio-plan-instance/1", "name": "one", "slot_min": 5, "per_day": 288,
+        "horizon": 864, "work": [[96, 204], [384, 492], [672, 780]], "operators": 1,
+        "collections": [768], "unserved_day": 4,
+        "capacity": {"dark_sheet": 9, "dark_line": 9, "open_sheet": 9, "open_line": 9, "tray": 1},
+        "frames": {"M": 1}, "session": {"setup": 3, "mix_life": 48, "max_per_day": 1},
+        "load": 1, "unload": 1, "wash_gap": 12,
+        "weights": {"late": 100_000, "risk": 10, "session": 300, "ship": 1},
+        "classes": [{"name": "noon", "options": [[408, 470, 6, 300]]}],
+        "lots": [{
+            "id": "L", "cls": 0, "frame": "M", "space": "sheet", "amount": 1, "coat": 1,
+            "dark": 144, "box": 864, "attended": false, "wash": 3, "tray": 1, "open": 144,
+            "cure": 144, "finish": 2, "release": 0, "coated_end": null,
+        }],
+        "orders": [{"id": "O", "lots": ["L"], "pack": 2, "weight": 1, "promise": 1300}],
+    });
+    let instance: Instance = serde_json::from_value(instance).unwrap();
+    for seed in 1..=8 {
+        let effort = Effort {
+            iterations: Some(600),
+            seed,
+            threads: 1,
+        };
+        let solved = solve(&instance, &effort, &|| 0.0, None);
+        assert_eq!(solved.timing.orders.len(), 1, "{seed}");
+    }
 }
 
 #[test]

@@ -87,6 +87,8 @@ pub(super) struct Draft<'g> {
     pub(super) pressure: i64,
     /// How much the lateness of each order counts beside the others'.
     pub(super) zeal: Zeal,
+    /// The plan that the search began with.
+    pub(super) home: Option<&'g Decision>,
     journal: Vec<Change>,
 }
 
@@ -112,6 +114,7 @@ impl<'g> Draft<'g> {
                 .sum(),
             pressure: ground.instance.weights.late,
             zeal: Zeal::new(ground.orders.len(), late),
+            home: None,
             journal: Vec::new(),
         }
     }
@@ -238,10 +241,14 @@ impl<'g> Draft<'g> {
         self.sessions_on[day] < self.ground.sessions_per_day
     }
 
+    /// Whether a session is open that starts at `start`.
+    pub(super) fn has_session(&self, start: At) -> bool {
+        self.sessions.binary_search_by_key(&start, |s| s.0).is_ok()
+    }
+
     /// Whether a new session may start at `start`, as far as days and sessions go.
     pub(super) fn admits_session(&self, start: At) -> bool {
-        let taken = self.sessions.binary_search_by_key(&start, |s| s.0).is_ok();
-        !taken && self.session_left(start)
+        !self.has_session(start) && self.session_left(start)
     }
 
     /// Returns the first moment from `start` on, on a day that has a session left.
@@ -449,10 +456,7 @@ impl Draft<'_> {
         let (dry, ready) = match (facts.come, steps.coat, steps.sun) {
             (Come::Fresh, Some(coat), Some(_)) => {
                 let mixed = coat.session + self.ground.setup;
-                let open = self
-                    .sessions
-                    .binary_search_by_key(&coat.session, |s| s.0)
-                    .is_ok();
+                let open = self.has_session(coat.session);
                 let end = coat.at + facts.coat;
                 let session = open
                     || (coat.session >= 0

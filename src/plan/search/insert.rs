@@ -13,7 +13,7 @@ use super::At;
 use super::draft::{Draft, Steps, Sun};
 use super::ground::{Come, LotFacts, Start, TRAY};
 use super::leeway::Rush;
-use super::{coating, leeway, squeeze};
+use super::{coating, home, leeway, squeeze};
 
 /// What an insertion leaves to chance.
 pub(super) struct Whim<'a> {
@@ -50,15 +50,15 @@ struct Offer {
 pub(super) fn insert(draft: &mut Draft, lot: usize, cap: i64, whim: &mut Whim) -> bool {
     let steps = match draft.ground.lots[lot].come {
         Come::Never => None,
-        Come::Washing { ready, .. } | Come::Washed(ready) => rest_of(draft, lot, ready),
+        Come::Washing { ready, .. } | Come::Washed(ready) => rest_of(draft, lot, ready)
+            .map(|rest| home::steps(draft, lot, rest_cost(draft, lot, &rest)).unwrap_or(rest)),
         Come::Fresh | Come::Coated(_) => {
             let survey = survey(draft, lot, cap, whim);
             if squeeze::squeeze_in(draft, lot, &survey, whim) {
                 return true;
             }
-            survey
-                .offer
-                .and_then(|offer| complete(draft, lot, offer, whim))
+            let home = home::steps(draft, lot, survey.limit());
+            home.or_else(|| complete(draft, lot, survey.offer?, whim))
         }
     };
     let Some(steps) = steps else {
@@ -77,9 +77,10 @@ pub(super) fn pack(draft: &mut Draft, order: usize, whim: &mut Whim) {
         return;
     };
     if let Some(at) = find_pack(draft, order, ready) {
-        let at = match whim.quiet {
-            true => leeway::pack(draft, order, at, whim),
-            false => at,
+        let at = match home::pack(draft, order, at) {
+            Some(home) => home,
+            None if whim.quiet => leeway::pack(draft, order, at, whim),
+            None => at,
         };
         draft.put_order(order, at);
     }
@@ -104,6 +105,10 @@ fn rest_of(draft: &Draft, lot: usize, ready: At) -> Option<Steps> {
         sun: None,
         finish,
     })
+}
+
+fn rest_cost(draft: &Draft, lot: usize, rest: &Steps) -> i64 {
+    cost_of_orders(draft, lot, rest.finish + draft.ground.lots[lot].finish)
 }
 
 /// What there is for a lot that is still to be exposed.
@@ -280,7 +285,7 @@ pub(super) fn wash_fits(draft: &Draft, facts: &LotFacts, wash: At) -> bool {
 /// Returns what the orders of `lot` cost when it is done at `done`.
 ///
 /// Lots that are not placed yet are taken to be no later than this one.
-fn cost_of_orders(draft: &Draft, lot: usize, done: At) -> i64 {
+pub(super) fn cost_of_orders(draft: &Draft, lot: usize, done: At) -> i64 {
     let ground = draft.ground;
     let mut cost = 0;
     for &order in &ground.lots[lot].orders {

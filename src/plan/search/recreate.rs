@@ -9,7 +9,11 @@ use super::draft::Draft;
 use super::ground::Come;
 use super::hope::Hope;
 use super::insert::{Whim, find_pack, insert, pack};
-use super::ruin::Ruined;
+use super::refill::{hold, hold_behind, same_rack_first};
+use super::ruin::{Reopening, Ruined};
+
+/// Lots tried at most in one step beside those that were taken out.
+const OTHERS_MAX: usize = 40;
 
 /// Puts every lot in that is wanted and not placed, in an order drawn by chance,
 /// and takes out what turned out to serve no order.
@@ -18,22 +22,37 @@ use super::ruin::Ruined;
 pub(super) fn recreate(draft: &mut Draft, ruined: &Ruined, most: i64, whim: &mut Whim) -> bool {
     let mut lots = wanted(draft, ruined, whim.rng);
     arrange(draft, &mut lots, whim.rng);
+    if let Reopening::Behind(lot, _) = ruined.reopening {
+        same_rack_first(draft, lot, &mut lots, whim.rng);
+    }
     lots.sort_by_key(|lot| !ruined.first.contains(lot));
-    let spare = spare_session(draft, ruined.reopen, whim.rng);
+    let mut spare = match ruined.reopening {
+        Reopening::Behind(_, start) => hold(draft, start),
+        other => spare_session(draft, other, whim.rng),
+    };
     let mut hope = Hope::new(draft, &lots);
     for (index, &lot) in lots.iter().enumerate() {
         let left = hope.left_for(draft, lot, most);
         let placed = insert(draft, lot, left, whim);
         hope.look_again(draft, lot, &lots[index + 1..]);
-        // Leaving out is for what has no place, not for what is cheaper left out.
         let given_up = hope.least(draft) > most;
         if given_up || !placed && left < i64::MAX && insert(draft, lot, i64::MAX, whim) {
             return false;
         }
+        // Leaving out is for what has no place, not for what is cheaper left out; a
+        // session that is only held open does not take a place.
+        if !placed && spare.is_some() {
+            release(draft, spare.take());
+            if insert(draft, lot, i64::MAX, whim) && left < i64::MAX {
+                return false;
+            }
+        }
+        if matches!(ruined.reopening, Reopening::Behind(first, _) if first == lot) {
+            release(draft, spare);
+            spare = hold_behind(draft, lot, whim.rng);
+        }
     }
-    if let Some(start) = spare {
-        draft.close_session(start);
-    }
+    release(draft, spare);
     for order in 0..draft.packs.len() {
         pack_sooner(draft, order, whim);
     }
@@ -41,20 +60,25 @@ pub(super) fn recreate(draft: &mut Draft, ruined: &Ruined, most: i64, whim: &mut
     true
 }
 
-/// Returns the lots that are not placed although an order could use them.
+/// Returns the lots to put in: those that were taken out, those that go first, and now
+/// and then others that are not placed although an order could use them.
 fn wanted(draft: &Draft, ruined: &Ruined, rng: &mut SmallRng) -> Vec<usize> {
-    let ground = draft.ground;
-    let all = rng.random_bool(0.25);
-    (0..draft.lots.len())
-        .filter(|lot| all || ruined.taken.contains(lot) || ruined.first.contains(lot))
-        .filter(|&lot| !draft.is_settled(lot))
-        .filter(|&lot| {
-            let come = ground.lots[lot].come;
-            let under_way = matches!(come, Come::Washing { .. } | Come::Washed(_));
-            let orders = &ground.lots[lot].orders;
-            under_way || orders.iter().any(|&order| ground.orders[order].possible)
-        })
-        .collect()
+    let own = |lot: &usize| ruined.taken.contains(lot) || ruined.first.contains(lot);
+    let (mut lots, mut others): (Vec<usize>, Vec<usize>) = (0..draft.lots.len())
+        .filter(|&lot| !draft.is_settled(lot) && is_of_use(draft, lot))
+        .partition(own);
+    if rng.random_bool(0.25) {
+        lots.extend_from_slice(others.partial_shuffle(rng, OTHERS_MAX).0);
+    }
+    lots
+}
+
+/// Whether an order could be packed with a lot, or it is under way anyhow.
+fn is_of_use(draft: &Draft, lot: usize) -> bool {
+    let facts = &draft.ground.lots[lot];
+    let orders = &draft.ground.orders;
+    matches!(facts.come, Come::Washing { .. } | Come::Washed(_))
+        || facts.orders.iter().any(|&order| orders[order].possible)
 }
 
 fn arrange(draft: &Draft, lots: &mut [usize], rng: &mut SmallRng) {
@@ -79,23 +103,27 @@ fn arrange(draft: &Draft, lots: &mut [usize], rng: &mut SmallRng) {
 /// open at a moment drawn by chance.
 ///
 /// Lots then see a session that costs them nothing; if none joins, it is gone again.
-fn spare_session(draft: &mut Draft, reopen: Option<At>, rng: &mut SmallRng) -> Option<At> {
+fn spare_session(draft: &mut Draft, reopening: Reopening, rng: &mut SmallRng) -> Option<At> {
     let ground = draft.ground;
-    if ground.horizon == 0 || reopen.is_none() && !rng.random_bool(0.2) {
+    let seldom = reopening == Reopening::Seldom;
+    if ground.horizon == 0 || seldom && !rng.random_bool(0.2) {
         return None;
     }
-    let from = match reopen {
-        Some(start) if rng.random_bool(0.7) => {
+    let from = match reopening {
+        Reopening::Elsewhere(start) if rng.random_bool(0.7) => {
             start + rng.random_range(-ground.per_day / 3..=ground.per_day / 3)
         }
-        Some(_) | None => rng.random_range(0..ground.horizon),
+        _ => rng.random_range(0..ground.horizon),
     };
     let start = draft.hands.find_first(from, ground.horizon, ground.setup)?;
-    if !draft.admits_session(start) {
-        return None;
+    hold(draft, start)
+}
+
+/// Ends what was held open.
+fn release(draft: &mut Draft, spare: Option<At>) {
+    if let Some(start) = spare {
+        draft.close_session(start);
     }
-    draft.open_session(start);
-    Some(start)
 }
 
 /// Packs an order that could be packed, or leave on an earlier day.

@@ -10,6 +10,7 @@ use rand::seq::{IndexedRandom, SliceRandom};
 use super::At;
 use super::aim;
 use super::draft::{Coat, Draft};
+use super::refill;
 
 /// The ways of choosing lots to take out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,9 +34,12 @@ pub(super) enum Ruin {
     Rivals,
     /// All lots of a coating session, which is opened at another moment.
     Reopen,
+    /// All lots of two coating sessions, one of which is opened anew when a lot of the
+    /// other leaves the rack.
+    Refill,
 }
 
-/// The ways that are drawn from; reopening is drawn apart.
+/// The ways that are drawn from; opening sessions is drawn apart.
 pub(super) const RUINS: [Ruin; 9] = [
     Ruin::Scattered,
     Ruin::Near,
@@ -55,36 +59,41 @@ pub(super) struct Ruined {
     pub(super) taken: Vec<usize>,
     /// Lots to put in before all others.
     pub(super) first: Vec<usize>,
-    /// Start of the session that is to be opened at another moment.
-    pub(super) reopen: Option<At>,
+    /// Which session is to be opened before lots are put in.
+    pub(super) reopening: Reopening,
+}
+
+/// Which session is held open while lots are put in, for them to join.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) enum Reopening {
+    /// Now and then one anywhere.
+    #[default]
+    Seldom,
+    /// The one that started at this moment, at another.
+    Elsewhere(At),
+    /// The one that starts at this moment, and after the lot is in, one behind the lot.
+    Behind(usize, At),
 }
 
 /// Takes out about `count` lots.
 pub(super) fn ruin(draft: &mut Draft, way: Ruin, count: usize, rng: &mut SmallRng) -> Ruined {
-    let mut ruined = Ruined::default();
-    ruined.taken = match way {
-        Ruin::Aim => {
-            let (lots, aims) = aim::aim(draft, rng);
-            ruined.first = aims;
-            lots
-        }
-        Ruin::Scattered => scattered(draft, count, rng),
-        Ruin::Rivals => {
-            let (lots, first) = rivals(draft, count, rng);
-            ruined.first = first;
-            lots
-        }
-        Ruin::Near => near(draft, count, rng),
-        Ruin::Alike => alike(draft, count, rng),
-        Ruin::Session => session(draft, count, rng),
-        Ruin::Reopen => {
-            ruined.reopen = draft.sessions.choose(rng).map(|session| session.0);
-            ruined
-                .reopen
-                .map_or_else(Vec::new, |start| sessions(draft, start, rng))
-        }
-        Ruin::Late => late(draft, count, rng),
-        Ruin::Stretch => stretch(draft, count, rng),
+    let first = |(taken, first): (Vec<usize>, Vec<usize>)| Ruined {
+        taken,
+        first,
+        ..Ruined::default()
+    };
+    let taken = |taken: Vec<usize>| first((taken, Vec::new()));
+    let ruined = match way {
+        Ruin::Aim => first(aim::aim(draft, rng)),
+        Ruin::Rivals => first(rivals(draft, count, rng)),
+        Ruin::Scattered => taken(scattered(draft, count, rng)),
+        Ruin::Near => taken(near(draft, count, rng)),
+        Ruin::Alike => taken(alike(draft, count, rng)),
+        Ruin::Session => taken(session(draft, count, rng)),
+        Ruin::Late => taken(late(draft, count, rng)),
+        Ruin::Stretch => taken(stretch(draft, count, rng)),
+        Ruin::Reopen => reopen(draft, rng),
+        Ruin::Refill => refill::refill(draft, rng),
     };
     for &lot in &ruined.taken {
         draft.take_lot(lot);
@@ -105,18 +114,24 @@ fn scattered(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
     lots.split_off(keep)
 }
 
-/// Returns the lots of the session that starts at `one`, and now and then of a small
-/// one beside it.
-fn sessions(draft: &Draft, one: At, rng: &mut SmallRng) -> Vec<usize> {
+/// Takes out the lots of a session, and now and then of a small one beside it.
+fn reopen(draft: &Draft, rng: &mut SmallRng) -> Ruined {
+    let Some(&(one, _)) = draft.sessions.choose(rng) else {
+        return Ruined::default();
+    };
     let tries = if rng.random_bool(0.5) { 2 } else { 0 };
     let drawn = (0..tries).filter_map(|_| draft.sessions.choose(rng));
     let two = drawn
         .min_by_key(|session| session.1)
         .map_or(one, |session| session.0);
     let within = |coat: Coat| coat.session == one || coat.session == two;
-    let lots = placed(draft).into_iter();
-    lots.filter(|&lot| draft.lots[lot].is_some_and(|steps| steps.coat.is_some_and(within)))
-        .collect()
+    let mut taken = placed(draft);
+    taken.retain(|&lot| draft.lots[lot].is_some_and(|steps| steps.coat.is_some_and(within)));
+    Ruined {
+        taken,
+        reopening: Reopening::Elsewhere(one),
+        ..Ruined::default()
+    }
 }
 
 /// Returns the moment that stands for a lot in time.

@@ -48,6 +48,8 @@ const SOFT: f64 = 7_000.0;
 const PRESSING: u64 = 50;
 /// Share of steps that open a session at another moment.
 const REOPENING: f64 = 0.05;
+/// Share of steps that open a session when a rack can be filled again.
+const REFILLING: f64 = 0.06;
 /// Share of fitting places that are passed over. [1 in 2³²]
 const BLINK: u32 = u32::MAX / 50;
 
@@ -78,13 +80,16 @@ impl<'g> Walk<'g> {
         ground: &'g Ground<'g>,
         (seed, pace): (u64, Pace),
         length: u64,
-        start: Option<&Decision>,
+        start: Option<&'g Decision>,
     ) -> Self {
         let mut draft = Draft::new(ground);
         let mut rush = Rush::new(ground.horizon);
         let mut rng = SmallRng::seed_from_u64(seed);
         match start {
-            Some(start) => draft.restore(start),
+            Some(start) => {
+                draft.home = Some(start);
+                draft.restore(start);
+            }
             None => {
                 let all = Ruined {
                     taken: (0..ground.lots.len()).collect(),
@@ -164,6 +169,8 @@ impl<'g> Walk<'g> {
         let count = self.rng.random_range(1..=largest);
         let way = if self.rng.random_bool(REOPENING) {
             Ruin::Reopen
+        } else if self.rng.random_bool(REFILLING) {
+            Ruin::Refill
         } else {
             RUINS[self.rng.random_range(0..RUINS.len())]
         };
