@@ -147,9 +147,9 @@ pub fn odds(scene: &Scene) -> Odds {
 /// Finds the dates of an order that is not among those of the scene.
 ///
 /// The order stands behind all others at first; the day that holds in 95 of 100
-/// weathers then is taken for its promise, and the dates are found again, since a
-/// promise of its own moves it forward. A bolder date is found once more as its promise:
-/// who is promised it is worked for by then. So no date counts on more of pushing in
+/// weathers then is taken for its promise, since a promise of its own moves it forward.
+/// For each level the days are looked at from there on, each as the promise itself: who
+/// is promised a day is worked for by then. So no date counts on more of pushing in
 /// front than its own promise asks for.
 pub fn honest_dates(scene: &Scene, order: &Order) -> HonestDates {
     Asked::new(scene, order).dates()
@@ -239,23 +239,36 @@ impl<'a> Asked<'a> {
         }
     }
 
+    /// Finds the day whose own share, with itself as the promise, comes nearest to a
+    /// level.
     fn held(&mut self, level: f64) -> Option<HeldDate> {
         let index = self.index();
-        let (aim, share) = self.found.day_near(index, level)?;
-        let (leaves_on, share) = if level < SAFE {
-            let bold = self.aimed_at(aim);
-            let (day, _) = bold.day_near(index, level)?;
-            let day = day.min(aim);
-            (day, bold.share_by(index, day))
-        } else {
-            (aim, share)
-        };
+        let (mut day, _) = self.found.day_near(index, level)?;
+        let mut share = self.own_share(day);
+        // Who promises a day works for it, so a day before may hold often enough too.
+        while share > level {
+            let Some(sooner) = self.aimed_at(day).day_before(index, day) else {
+                break;
+            };
+            let less = self.own_share(sooner);
+            if level - less >= share - level - 1e-9 {
+                break;
+            }
+            (day, share) = (sooner, less);
+        }
         Some(HeldDate {
             level,
-            leaves_on,
-            arrives_on: arrival(self.order, leaves_on, &self.scene.studio.shipping),
+            leaves_on: day,
+            arrives_on: arrival(self.order, day, &self.scene.studio.shipping),
             share,
         })
+    }
+
+    /// Returns the share of weathers in which the order has left by `day` if that is
+    /// its promise.
+    fn own_share(&mut self, day: NaiveDate) -> f64 {
+        let index = self.index();
+        self.aimed_at(day).share_by(index, day)
     }
 
     fn days(&mut self, dates: &HonestDates) -> Vec<DayShare> {
@@ -264,14 +277,11 @@ impl<'a> Asked<'a> {
         for day in self.candidates(&held) {
             let index = self.index();
             let least = self.found.share_by(index, day);
-            let of_level = dates.held.iter().flatten().filter(|h| h.leaves_on == day);
-            let of_level = of_level.map(|held| held.share).fold(least, f64::max);
             let before = days.last().map_or(0.0, |day| day.share);
-            let share = self.aimed_at(day).share_by(index, day);
             days.push(DayShare {
                 leaves_on: day,
                 arrives_on: arrival(self.order, day, &self.scene.studio.shipping),
-                share: share.max(of_level).max(before),
+                share: self.own_share(day).max(least).max(before),
             });
             let is_safe = days.last().is_some_and(|day| day.share >= SAFE - 1e-9);
             if is_safe && held.iter().all(|other| *other <= day) {
@@ -509,6 +519,14 @@ impl Odds {
         let sooner = (self.grid.day(i64::from(*day) * PER_DAY), share);
         let is_nearer = level - share < surer.1 - level - 1e-9;
         Some(if is_nearer { sooner } else { surer })
+    }
+
+    /// Returns the last day before `day` on which the order leaves in some weather.
+    fn day_before(&self, order: usize, day: NaiveDate) -> Option<NaiveDate> {
+        let days = self.days.get(order)?.as_ref()?;
+        let before = days.partition_point(|left| i64::from(*left) < self.grid.day_index(day));
+        let sooner = *days[..before].last()?;
+        Some(self.grid.day(i64::from(sooner) * PER_DAY))
     }
 
     /// Returns the share of weathers in which an order leaves in time; none for one

@@ -148,7 +148,7 @@ impl<'a> Season<'a> {
         let date = day_of_year(grid.day(first));
         let usable = |index: usize| {
             let sky = self.sky(&day, index);
-            day.usable(&sky, &[0.0; 24], hours)
+            day.usable(&sky, hours)
         };
         let days = self.climate.days.iter().enumerate();
         let near = days.filter(|(_, other)| days_apart(other.day_of_year, date) <= NEAR_DAYS);
@@ -228,14 +228,7 @@ impl<'a> Season<'a> {
         };
         let rain: [f32; 24] =
             std::array::from_fn(|hour| of(hour).map_or(0.0, |h| self.rain_chance(h)));
-        let usable = day.usable(&sky, &rain, hours);
-        let worse = day.candidates.iter().map(|index| {
-            let other = self.sky(day, usize::from(*index));
-            let other = day.usable(&other, &[0.0; 24], hours);
-            if other < usable { 1.0 } else { 0.0 }
-        });
-        let count = day.candidates.len().max(1) as f64;
-        let rank = (worse.sum::<f64>() + 0.5).min(count - 0.5) / count;
+        let rank = self.rank_of(day, &sky, &rain, hours);
         Some(ForecastDay {
             sky,
             rain,
@@ -243,6 +236,36 @@ impl<'a> Season<'a> {
             score: normal_at(rank),
             correlation,
         })
+    }
+
+    /// Returns how usable a forecast day is among those of the climate, as a share.
+    ///
+    /// Those came with rain or without; so does this one, one way or the other, and the
+    /// mean of its places counts. Of days that are as usable half count as worse.
+    fn rank_of(
+        &self,
+        day: &SeasonDay,
+        sky: &SkyDay,
+        rain: &[f32; 24],
+        hours: (usize, usize),
+    ) -> f64 {
+        let usables = day.candidates.iter().map(|index| {
+            let other = self.sky(day, usize::from(*index));
+            day.usable(&other, hours)
+        });
+        let usables: Vec<f64> = usables.collect();
+        let mut chances: Vec<f32> = rain.to_vec();
+        chances.push(1.0);
+        chances.sort_by(f32::total_cmp);
+        let (mut rank, mut below) = (0.0, 0.0);
+        for chance in chances {
+            if chance > below {
+                let usable = day.usable(&with_rain(sky, rain, below), hours);
+                rank += f64::from(chance - below) * share_below(&usables, usable);
+                below = chance;
+            }
+        }
+        rank
     }
 
     fn wind(&self, hour: &Hour) -> Shut {
@@ -271,7 +294,7 @@ impl<'a> Season<'a> {
             .map(|index| {
                 let sky = self.sky(today, usize::from(*index));
                 let date = self.climate.days[usize::from(*index)].day_of_year;
-                (today.usable(&sky, &[0.0; 24], hours), date)
+                (today.usable(&sky, hours), date)
             })
             .collect();
         ranked.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
@@ -306,7 +329,7 @@ impl SeasonDay {
 
     /// Returns the share of the clear light that can be used, a little more where more
     /// light comes through than can be.
-    fn usable(&self, sky: &SkyDay, rain: &[f32; 24], hours: (usize, usize)) -> f64 {
+    fn usable(&self, sky: &SkyDay, hours: (usize, usize)) -> f64 {
         let (mut clear, mut bright, mut usable) = (1e-6, 0.0, 0.0);
         for half in 2 * hours.0..2 * hours.1 {
             let hour = half / 2;
@@ -315,7 +338,7 @@ impl SeasonDay {
             clear += f64::from(self.dose(half, 1.0));
             bright += dose;
             if is_open {
-                usable += dose * f64::from(1.0 - rain[hour]);
+                usable += dose;
             }
         }
         (usable + 0.001 * bright) / clear
@@ -327,6 +350,28 @@ impl SeasonDay {
         let known = (2 * hours.0..2 * hours.1).filter(|half| factors[half / 2].is_some());
         known.map(weight).sum::<f64>() / all.max(1e-9)
     }
+}
+
+/// Returns the sky with rain in the hours whose chance is above `falls`.
+pub fn with_rain(sky: &SkyDay, rain: &[f32; 24], falls: f32) -> SkyDay {
+    let mut sky = sky.clone();
+    for (shut, chance) in sky.shut.iter_mut().zip(rain) {
+        shut.wet = falls < *chance;
+    }
+    sky
+}
+
+/// Returns the share of values below one, half of those that equal it included, as far
+/// from 0 and 1 as half a value.
+fn share_below(values: &[f64], value: f64) -> f64 {
+    let count = values.len().max(1) as f64;
+    let below = |other: &f64| match other.total_cmp(&value) {
+        std::cmp::Ordering::Less => 1.0,
+        std::cmp::Ordering::Equal => 0.5,
+        std::cmp::Ordering::Greater => 0.0,
+    };
+    let below: f64 = values.iter().map(below).sum();
+    below.clamp(0.5, (count - 0.5).max(0.5)) / count
 }
 
 /// Returns the hours from the earliest begin of work to the latest end.

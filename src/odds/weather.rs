@@ -10,14 +10,15 @@
 //! ```
 //!
 //! and the sky of the climate's day at that place among its neighbours, whole; or,
-//! where it comes near the forecast's own, the forecast's hours as they are.
+//! where it comes near the forecast's own, the forecast's hours as they are, with rain in
+//! those whose chance of it is above Φ(rest): a day with rain has come worse than foretold.
 
 use rand::rngs::SmallRng;
 use rand::{Rng, SeedableRng};
 use rand_distr::StandardNormal;
 
 use super::normal::mixed;
-use super::season::{ForecastDay, HALVES, Season, SkyDay};
+use super::season::{ForecastDay, HALVES, Season, SeasonDay, SkyDay, with_rain};
 use crate::window::normal_share;
 
 /// So near in rank to the forecast a day comes as forecast, hour by hour. [own choice]
@@ -68,13 +69,14 @@ impl<'a> Weather<'a> {
     pub fn next_day(&mut self) -> DayLight {
         let index = self.next.min(self.season.days.len() - 1);
         self.next += 1;
-        let score = self.score(index);
-        let rank = normal_share(score);
+        let rest = self.rest();
         let day = &self.season.days[index];
-        let falls = self.rng.random::<f32>();
+        let rank = normal_share(score(day, rest));
+        // A day that comes worse than foretold is the one on which it rains.
+        let falls = normal_share(rest) as f32;
         let as_forecast = |forecast: &&ForecastDay| (forecast.rank - rank).abs() < AS_FORECAST;
         let sky = match day.forecast.as_ref().filter(as_forecast) {
-            Some(forecast) => with_rain(forecast, falls),
+            Some(forecast) => with_rain(&forecast.sky, &forecast.rain, falls),
             None => match self.season.sky_at_rank(index, rank) {
                 Some(sky) => sky,
                 None => return DayLight::dark(),
@@ -83,7 +85,9 @@ impl<'a> Weather<'a> {
         DayLight::new(self.season, index, &sky)
     }
 
-    fn score(&mut self, index: usize) -> f64 {
+    /// Draws what makes the next day other than foretold, as a value of the standard
+    /// normal.
+    fn rest(&mut self) -> f64 {
         let new: f64 = self.rng.sample(StandardNormal);
         let persistence = self.season.persistence;
         let of_day = match self.of_day {
@@ -92,24 +96,19 @@ impl<'a> Weather<'a> {
         };
         self.of_day = Some(of_day);
         let spread = self.year_spread;
-        let rest = (1.0 - spread * spread).sqrt() * of_day + spread * self.of_season;
-        match &self.season.days[index].forecast {
-            Some(forecast) => {
-                let rho = forecast.correlation;
-                rho * forecast.score + (1.0 - rho * rho).sqrt() * rest
-            }
-            None => rest,
-        }
+        (1.0 - spread * spread).sqrt() * of_day + spread * self.of_season
     }
 }
 
-/// Returns the forecast's day with rain in the hours whose chance is above `falls`.
-fn with_rain(forecast: &ForecastDay, falls: f32) -> SkyDay {
-    let mut sky = forecast.sky.clone();
-    for (shut, chance) in sky.shut.iter_mut().zip(forecast.rain) {
-        shut.wet = falls < chance;
+/// Returns the score of a day with its `rest`.
+fn score(day: &SeasonDay, rest: f64) -> f64 {
+    match &day.forecast {
+        Some(forecast) => {
+            let rho = forecast.correlation;
+            rho * forecast.score + (1.0 - rho * rho).sqrt() * rest
+        }
+        None => rest,
     }
-    sky
 }
 
 impl DayLight {

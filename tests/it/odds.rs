@@ -373,6 +373,48 @@ fn a_forecast_counts_as_much_as_it_is_believed() {
     );
 }
 
+/// How often a sheet that is coated on Monday at 8 and exposed the same afternoon has
+/// left by Tuesday, when nothing fails.
+fn exposed_on_monday(stage: &mut Stage) -> f64 {
+    stage.studio.planning.remake_share_paper = 0.0;
+    stage.orders = vec![order(0, "rag", "A4", 1, "2026-12-01")];
+    odds(&stage.scene()).share_by(0, date("2026-05-12"))
+}
+
+fn with_rain_chance(share: f64) -> Forecast {
+    let mut forecast = hours(|_| (0.0, 2.0));
+    for hour in &mut forecast.hours {
+        hour.rain_chance = Some(share);
+    }
+    forecast
+}
+
+/// Days that came had rain or none; a foretold one has a chance of it. Nine clear days of
+/// ten with a chance of 5 in 100 are as good as the nine.
+#[test]
+fn a_small_chance_of_rain_does_not_make_a_clear_day_a_bad_one() {
+    let mut stage = Stage::new(Vec::new());
+    stage.climate = climate_of(&hours(|day| (0.0, if day % 10 == 0 { 14.0 } else { 2.0 })));
+    let unknown = exposed_on_monday(&mut stage);
+    assert!((unknown - 0.9).abs() < 0.06, "{unknown}");
+    stage.forecast = Some(with_rain_chance(0.05));
+    let foretold = exposed_on_monday(&mut stage);
+    assert!(foretold > unknown, "{foretold} {unknown}");
+}
+
+/// Under a forecast that is believed wholly it rains as often as it says.
+#[test]
+fn rain_falls_as_often_as_foretold() {
+    for share in [0.1, 0.4, 0.8] {
+        let mut stage = Stage::new(Vec::new());
+        stage.forecast = Some(with_rain_chance(share));
+        stage.studio.promises.forecast_correlation = [1.0; 11];
+        let dry = exposed_on_monday(&mut stage);
+        // Three standard errors of 200 weathers.
+        assert!((dry - (1.0 - share)).abs() < 0.1, "{share}: {dry}");
+    }
+}
+
 #[test]
 fn the_order_that_can_still_be_saved_is_the_one_at_risk() {
     let orders = vec![
