@@ -25,7 +25,8 @@
 //! it would be; days are whole, so the second is near the level and not the level itself.
 //! The interval is that of the mean of months. `rolled` is how often the rollouts keep
 //! the same days, under several lucks with the prints, and `same` with the planner's luck
-//! alone. The share of prints that fail is drawn for each question from what the studio's
+//! alone; `even` is what the planner kept with its luck evened out by these two: kept less
+//! same, and rolled. The share of prints that fail is drawn for each question from what the studio's
 //! record leaves open.
 
 mod maker;

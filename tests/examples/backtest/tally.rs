@@ -41,8 +41,12 @@ struct Sum {
     same_luck: f64,
     said: f64,
     ahead: f64,
-    months: BTreeMap<(usize, u32), (f64, f64)>,
+    kept_by_month: Months,
+    even_by_month: Months,
 }
+
+/// Year and month with what was kept in it and of how many.
+type Months = BTreeMap<(usize, u32), (f64, f64)>;
 
 /// Returns the table of all cases, and whether every level holds in all seasons.
 pub fn table(cases: &[Case]) -> String {
@@ -54,7 +58,7 @@ pub fn table(cases: &[Case]) -> String {
         }
     }
     let mut text = format!(
-        "{:<6} {:>5} {:<7} {:>6} {:>9} {:>7} {:>6} {:>7} {:>6} {:>7} {:>6} {:>6}\n",
+        "{:<6} {:>5} {:<7} {:>6} {:>9} {:>7} {:>6} {:>7} {:>6} {:>7} {:>6} {:>7} {:>6} {:>6}\n",
         "way",
         "level",
         "season",
@@ -64,6 +68,8 @@ pub fn table(cases: &[Case]) -> String {
         "±",
         "rolled",
         "same",
+        "even",
+        "±",
         "said",
         "off",
         "days"
@@ -72,14 +78,16 @@ pub fn table(cases: &[Case]) -> String {
         let wanted = fairday::odds::LEVELS[*level] * 100.0;
         let count = sum.count.max(1) as f64;
         text.push_str(&format!(
-            "{way:<6} {wanted:>5.0} {:<7} {:>6} {:>9} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>6.1}\n",
+            "{way:<6} {wanted:>5.0} {:<7} {:>6} {:>9} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>7.1} {:>6.1} {:>6.1}\n",
             SEASONS[*season],
             sum.count,
             sum.unpromised,
             100.0 * sum.kept / count,
-            100.0 * sum.interval(),
+            100.0 * interval(&sum.kept_by_month),
             100.0 * sum.rolled / count,
             100.0 * sum.same_luck / count,
+            100.0 * (sum.kept - sum.same_luck + sum.rolled) / count,
+            100.0 * interval(&sum.even_by_month),
             100.0 * sum.said / count,
             100.0 * (sum.kept - sum.said) / count,
             sum.ahead / count
@@ -112,20 +120,27 @@ impl Sum {
         self.same_luck += case.same_luck;
         self.said += case.said;
         self.ahead += case.ahead;
-        let month = self.months.entry(case.month).or_default();
-        month.0 += case.kept;
-        month.1 += 1.0;
-    }
-
-    /// Half of the interval that holds in 95 of 100 samples, months being drawn whole.
-    fn interval(&self) -> f64 {
-        let mean = self.kept / self.count.max(1) as f64;
-        let months = self.months.len() as f64;
-        if months < 2.0 {
-            return f64::NAN;
+        let even = case.kept - case.same_luck + case.rolled;
+        for (months, share) in [
+            (&mut self.kept_by_month, case.kept),
+            (&mut self.even_by_month, even),
+        ] {
+            let month = months.entry(case.month).or_default();
+            month.0 += share;
+            month.1 += 1.0;
         }
-        let off = |(kept, count): &(f64, f64)| (kept - mean * count).powi(2);
-        let spread = self.months.values().map(off).sum::<f64>() * months / (months - 1.0);
-        1.96 * spread.sqrt() / self.count.max(1) as f64
     }
+}
+
+/// Half of the interval that holds in 95 of 100 samples, months being drawn whole.
+fn interval(by_month: &Months) -> f64 {
+    let months = by_month.len() as f64;
+    if months < 2.0 {
+        return f64::NAN;
+    }
+    let sum = |of: fn(&(f64, f64)) -> f64| by_month.values().map(of).sum::<f64>();
+    let (kept, count) = (sum(|month| month.0), sum(|month| month.1));
+    let off = |month: &(f64, f64)| (month.0 - kept / count * month.1).powi(2);
+    let spread = by_month.values().map(off).sum::<f64>() * months / (months - 1.0);
+    1.96 * spread.sqrt() / count
 }
