@@ -346,6 +346,7 @@ fn cases(years: &[Year], index: usize, day: usize, options: &Options) -> Result<
                 kept: 0.0,
                 rolled: 0.0,
                 same_luck: 0.0,
+                even: 0.0,
                 said: 0.0,
                 ahead: 0.0,
                 story: None,
@@ -388,10 +389,11 @@ impl Outcome<'_> {
         let share = rolled.iter().filter(|left| in_time(left)).count() as f64;
         case.rolled = share / rolled.len() as f64;
         case.same_luck = f64::from(in_time(&rolled[0]));
-        case.kept = case.rolled;
+        (case.kept, case.even) = (case.rolled, case.rolled);
         if options.planner {
             let story = self.by_planner(year, options.steps);
             case.kept = f64::from(in_time(&story.left));
+            case.even = case.kept - case.same_luck + case.rolled;
             let shown = |on: Option<NaiveDate>| on.map_or("never".to_owned(), |on| on.to_string());
             case.story = Some(format!(
                 "{:.0} {} asked {}, {} of {}, behind {}: promised {}, rolled {}, left {}: {}",

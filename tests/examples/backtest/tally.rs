@@ -21,6 +21,8 @@ pub struct Case {
     pub rolled: f64,
     /// The same with the planner's luck alone.
     pub same_luck: f64,
+    /// What was kept, with its luck evened out by the two before.
+    pub even: f64,
     /// What the promise said.
     pub said: f64,
     /// Days from asking to the promised day.
@@ -39,6 +41,7 @@ struct Sum {
     kept: f64,
     rolled: f64,
     same_luck: f64,
+    even: f64,
     said: f64,
     ahead: f64,
     kept_by_month: Months,
@@ -86,7 +89,7 @@ pub fn table(cases: &[Case]) -> String {
             100.0 * interval(&sum.kept_by_month),
             100.0 * sum.rolled / count,
             100.0 * sum.same_luck / count,
-            100.0 * (sum.kept - sum.same_luck + sum.rolled) / count,
+            100.0 * sum.even / count,
             100.0 * interval(&sum.even_by_month),
             100.0 * sum.said / count,
             100.0 * (sum.kept - sum.said) / count,
@@ -118,12 +121,12 @@ impl Sum {
         self.kept += case.kept;
         self.rolled += case.rolled;
         self.same_luck += case.same_luck;
+        self.even += case.even;
         self.said += case.said;
         self.ahead += case.ahead;
-        let even = case.kept - case.same_luck + case.rolled;
         for (months, share) in [
             (&mut self.kept_by_month, case.kept),
-            (&mut self.even_by_month, even),
+            (&mut self.even_by_month, case.even),
         ] {
             let month = months.entry(case.month).or_default();
             month.0 += share;
