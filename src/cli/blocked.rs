@@ -63,6 +63,7 @@ pub fn run(common: &Common, args: &BlockedArgs) -> Result<Ended> {
         forecast_note: &loaded.forecast_note(),
         has_forecast: loaded.forecast.is_some(),
         findings: &findings,
+        only: &args.orders,
         outlook: &outlook,
     };
     if args.json {

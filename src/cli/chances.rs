@@ -38,7 +38,7 @@ impl<'a> Chances<'a> {
             site: loaded.site(),
             climate,
             problems: untold.into_iter().collect(),
-            orders: loaded.orders.clone(),
+            orders: loaded.begun.clone(),
         }
     }
 

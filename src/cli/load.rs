@@ -20,13 +20,14 @@ use crate::light::{ClearLight, CurveRules, LightCurve, Site, Step, UnknownSky};
 use crate::notice::Sent;
 use crate::order::Order;
 use crate::outside::clock::{self, Stopwatch};
+use crate::outside::exposing::read_exposing;
 use crate::outside::fetch::find_fetched_at;
 use crate::outside::forecast::read_forecast;
 use crate::outside::kept::read_kept;
 use crate::outside::orders as folder;
 use crate::outside::outbox::read_sent;
 use crate::plan::audit::{Start, audit_from};
-use crate::plan::calm::{felt, priced, recalled, settle};
+use crate::plan::calm::{felt, held, priced, recalled, settle};
 use crate::plan::grid::Grid;
 use crate::plan::kept::KeptPlan;
 use crate::plan::model::{Instance, Timing};
@@ -56,6 +57,8 @@ pub struct Loaded {
     pub stock: Option<Stock>,
     /// Its orders.
     pub orders: Vec<Order>,
+    /// The same as they stand once what lies in the light is taken in; plans begin there.
+    pub begun: Vec<Order>,
     /// Names of all studio and order files.
     pub files: Vec<String>,
     /// Names of order files that gave no order.
@@ -165,6 +168,7 @@ pub fn find(common: &Common) -> Result<Found> {
     );
     let beyond = carry_on(&folder, &studio, &mut forecast, at, until, &mut problems);
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
+    let begun = begun(&folder, &read.orders, &studio, now);
     Ok(Found::Whole(Box::new(Loaded {
         folder,
         studio,
@@ -172,6 +176,7 @@ pub fn find(common: &Common) -> Result<Found> {
         coverage,
         stock: read.stock,
         orders: read.orders,
+        begun,
         files: read.files,
         unread: read.unread,
         problems,
@@ -182,6 +187,16 @@ pub fn find(common: &Common) -> Result<Found> {
         fetched_at,
         now,
     })))
+}
+
+/// Returns the orders as they stand once what lies in the light is taken in. A note of it
+/// that cannot be read is for the commands that write there to tell of.
+fn begun(folder: &Path, orders: &[Order], studio: &Studio, now: NaiveDateTime) -> Vec<Order> {
+    let light = read_exposing(folder).unwrap_or_default();
+    let zone = studio.place.zone;
+    light.taken_in(orders, instant(studio, now), |at| {
+        at.with_timezone(&zone).naive_local()
+    })
 }
 
 /// Finds the studio folder: the one named, this one, or `orders` in this one.
@@ -384,7 +399,7 @@ impl Loaded {
 
     /// Makes the planning problem under the forecast.
     pub fn setup<'a>(&'a self, sky: &'a Sky) -> Setup<'a> {
-        setup(&self.orders, &self.studio, &self.outdoors(sky), self.now)
+        setup(&self.begun, &self.studio, &self.outdoors(sky), self.now)
     }
 
     /// Plans: calmly if the studio goes by a kept plan.
@@ -414,7 +429,7 @@ impl Loaded {
             forecast: None,
             dry_factor: self.dry_factor(),
         };
-        setup(&self.orders, &self.studio, &outdoors, self.now)
+        setup(&self.begun, &self.studio, &outdoors, self.now)
     }
 
     /// Returns how drying hours are estimated; none if they are as the materials say.
@@ -528,12 +543,14 @@ const CALM_ROUNDS: u64 = 8;
 impl Thinking {
     /// Plans, and has the plan judged a second time.
     pub fn plan(&self, setup: &Setup) -> Result<Timing> {
-        self.plan_from(setup, None)
+        let think = || self.think(setup, &setup.instance, None, (1, 0));
+        judged(setup, while_doing(THINKING, think))
     }
 
-    /// Plans on from a plan, as far as it still holds.
-    pub fn plan_from(&self, setup: &Setup, start: Option<&Timing>) -> Result<Timing> {
-        let think = || self.think(setup, &setup.instance, start, (1, 0));
+    /// Plans on from a plan, as far as it still holds; what it has planned stays planned.
+    pub fn plan_on(&self, setup: &Setup, start: &Timing) -> Result<Timing> {
+        let held = held(&setup.instance, start);
+        let think = || self.think(setup, &held, Some(start), (1, 0));
         judged(setup, while_doing(THINKING, think))
     }
 

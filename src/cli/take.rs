@@ -130,6 +130,7 @@ fn take(
     draft.promise = promise(args, &mut desk, &draft, safe.as_ref())?;
     let (_, worth_a_look) = judge(loaded, &draft, &file)?;
     output::show_problems(common, &worth_a_look);
+    let share = share_of_promise(loaded, &draft, safe.as_ref());
     let text = draft.render(schema_of(loaded));
     if args.preview {
         output::answer(&format!("\n{file}, not written:\n\n{text}"))?;
@@ -156,15 +157,14 @@ fn take(
     output::answer(&format!(
         "Took order {} into {file}.\n{}Next: fairday plan, and fairday notices {}\n",
         draft.number,
-        promise_words(&draft, safe.as_ref(), loaded.now.date()),
+        promise_words(&draft, share, loaded.now.date()),
         draft.number
     ))?;
     Ok(Ended::Done)
 }
 
-/// Says the promise of an order that was taken, and in how many weathers it holds if it
-/// is the safe one.
-fn promise_words(draft: &Draft, safe: Option<&DayShare>, today: NaiveDate) -> String {
+/// Says the promise of an order that was taken, and in how many weathers it holds.
+fn promise_words(draft: &Draft, share: Option<f64>, today: NaiveDate) -> String {
     let Some((kind, date)) = &draft.promise else {
         return String::new();
     };
@@ -174,14 +174,27 @@ fn promise_words(draft: &Draft, safe: Option<&DayShare>, today: NaiveDate) -> St
         (_, "pickup") => "to be ready",
         _ => "to leave",
     };
-    let of_safe = |safe: &&DayShare| match kind.as_str() {
-        "deliver_by" => safe.arrives_on.to_string() == *date,
-        _ => safe.leaves_on.to_string() == *date,
-    };
-    let share = safe.filter(of_safe).map(|safe| hundred(safe.share));
+    let share = share.map(hundred);
     let share = share.map(|share| format!(", which holds in {share} of 100 weathers"));
     let words = format!("Promised {verb} by {shown}{}.\n", share.unwrap_or_default());
     words.replace(NO_BREAK, " ")
+}
+
+/// Returns in what share of weathers the promise of the draft holds; none without one, or
+/// for a day that has gone by.
+fn share_of_promise(loaded: &Loaded, draft: &Draft, safe: Option<&DayShare>) -> Option<f64> {
+    let (kind, date) = draft.promise.as_ref()?;
+    let date = NaiveDate::parse(date)?;
+    let of_safe = |safe: &&DayShare| match kind.as_str() {
+        "deliver_by" => safe.arrives_on == date,
+        _ => safe.leaves_on == date,
+    };
+    if let Some(safe) = safe.filter(of_safe) {
+        return Some(safe.share);
+    }
+    let (order, _) = judge(loaded, draft, "").ok()?;
+    let own = Chances::of(loaded).dates(&order).0.own;
+    own.filter(|_| date >= loaded.now.date())
 }
 
 /// Gives the order the next number if another run has taken an order with its number

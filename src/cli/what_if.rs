@@ -31,8 +31,8 @@ pub fn run(
     let real = loaded.setup(sky);
     let asked = setup(&known.orders, &known.studio, &outdoors, loaded.now);
     let shown = loaded.plan(&real, thinking)?;
-    let before = thinking.plan_from(&real, Some(&shown))?;
-    let after = thinking.plan_from(&asked, Some(&carry(&real, &shown, &asked)))?;
+    let before = thinking.plan_on(&real, &shown)?;
+    let after = thinking.plan_on(&asked, &carry(&real, &shown, &asked))?;
     let found = difference(
         (
             &courses(&real, &loaded.studio, &before),
@@ -64,7 +64,7 @@ pub fn run(
 fn supposed(loaded: &Loaded, questions: &[String]) -> Result<Known> {
     let mut known = Known {
         studio: loaded.studio.clone(),
-        orders: loaded.orders.clone(),
+        orders: loaded.begun.clone(),
         forecast: loaded.forecast.clone(),
     };
     for text in questions {

@@ -9,10 +9,12 @@
 mod count;
 mod skies;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::light::Sky;
+use crate::order::{Done, Event, Order};
+use crate::stage::Stage;
 use crate::units::{Dose, DoseRate};
 
 pub use count::{Counted, ToGo, count, curve_over};
@@ -77,6 +79,19 @@ impl Running {
         self.spans.last().is_some_and(|span| span.until.is_some())
     }
 
+    /// Returns when it is to be taken in if it lies in the light from `now` on; at once
+    /// if nobody knows how long it is to lie there.
+    pub fn taken_in_at(&self, now: DateTime<Utc>) -> DateTime<Utc> {
+        let lain = self.spans.iter().map(|span| {
+            let until = span.until.unwrap_or(now).min(now);
+            (until - span.from).max(TimeDelta::zero())
+        });
+        let lain: TimeDelta = lain.sum();
+        let planned = self.planned_minutes.unwrap_or(0.0);
+        let planned = TimeDelta::milliseconds((planned * 60_000.0).round() as i64);
+        now + (planned - lain).max(TimeDelta::zero())
+    }
+
     /// Covers it. Returns whether it was open, and since before `at`.
     pub fn pause(&mut self, at: DateTime<Utc>) -> bool {
         match self.spans.last_mut() {
@@ -108,6 +123,38 @@ impl InTheLight {
         self.running
             .iter()
             .find(|running| running.pieces.contains(piece))
+    }
+
+    /// Returns the orders as they stand once what lies in the light is taken in: begun is
+    /// as good as done, so a plan goes on from there.
+    ///
+    /// `wall` gives a moment on the studio's clock.
+    pub fn taken_in(
+        &self,
+        orders: &[Order],
+        now: DateTime<Utc>,
+        wall: impl Fn(DateTime<Utc>) -> NaiveDateTime,
+    ) -> Vec<Order> {
+        let mut orders = orders.to_vec();
+        for order in &mut orders {
+            for piece in &mut order.pieces {
+                let id = PieceId {
+                    order: order.number.clone(),
+                    piece: piece.number,
+                };
+                let waits = matches!(
+                    piece.progress.stage(),
+                    Some(Stage::Drying | Stage::Exposing)
+                );
+                if let Some(running) = self.find(&id).filter(|_| waits) {
+                    piece.progress.events.push(Event {
+                        at: wall(running.taken_in_at(now)),
+                        what: Done::stage(Stage::Exposing),
+                    });
+                }
+            }
+        }
+        orders
     }
 
     /// Takes pieces out; frames without any are gone, and with the last the skies.

@@ -126,6 +126,9 @@ pub struct HonestDates {
     pub own: Option<f64>,
     /// Open orders that lose by it: five in a hundred weathers or more.
     pub crowded: Vec<Crowded>,
+    /// The day that is promised for it when they lose: the order's own, else the first
+    /// that is safe, else the last that was found; none if it holds on no day.
+    pub crowded_by: Option<NaiveDate>,
     /// Whether it can leave at all: nothing on hold, every piece fits a frame.
     pub can_leave: bool,
     /// The weathers that were drawn.
@@ -167,8 +170,11 @@ pub fn honest_dates(scene: &Scene, order: &Order) -> HonestDates {
 /// Cost: that of [`odds`] once more for each day.
 pub fn honest_days(scene: &Scene, order: &Order) -> (HonestDates, Vec<DayShare>) {
     let mut asked = Asked::new(scene, order);
-    let dates = asked.dates();
+    let mut dates = asked.dates();
     let days = asked.days(&dates);
+    if let (None, Some(safe)) = (order.promise, first_with(&days, SAFE)) {
+        asked.crowd(&mut dates, safe.leaves_on);
+    }
     (dates, days)
 }
 
@@ -229,14 +235,30 @@ impl<'a> Asked<'a> {
             .order
             .promise
             .map(|_| leave_by(self.order, shipping).day);
-        HonestDates {
-            held: LEVELS.into_iter().map(|level| self.held(level)).collect(),
-            own: own_day.map(|day| self.found.share_by(self.index(), day)),
-            crowded: crowded(self.scene, &self.behind, &self.found),
+        let held: Vec<Option<HeldDate>> =
+            LEVELS.into_iter().map(|level| self.held(level)).collect();
+        let last = held.iter().rev().flatten().next();
+        let promised = own_day.or(last.map(|held| held.leaves_on));
+        let mut dates = HonestDates {
+            held,
+            own: own_day.map(|day| self.own_share(day)),
+            crowded: Vec::new(),
+            crowded_by: None,
             can_leave: self.found.days[self.index()].is_some(),
             weathers: self.scene.studio.promises.weathers,
             until: self.until,
+        };
+        if let Some(day) = promised {
+            self.crowd(&mut dates, day);
         }
+        dates
+    }
+
+    /// Notes who loses when the order is promised for `day`.
+    fn crowd(&mut self, dates: &mut HonestDates, day: NaiveDate) {
+        self.aimed_at(day);
+        dates.crowded = crowded(self.scene, &self.behind, &self.aimed[&day]);
+        dates.crowded_by = Some(day);
     }
 
     /// Finds the day whose own share, with itself as the promise, comes nearest to a
@@ -265,23 +287,22 @@ impl<'a> Asked<'a> {
     }
 
     /// Returns the share of weathers in which the order has left by `day` if that is
-    /// its promise.
+    /// its promise, or the careful day if that does more.
     fn own_share(&mut self, day: NaiveDate) -> f64 {
         let index = self.index();
-        self.aimed_at(day).share_by(index, day)
+        let careful = self.found.share_by(index, day);
+        self.aimed_at(day).share_by(index, day).max(careful)
     }
 
     fn days(&mut self, dates: &HonestDates) -> Vec<DayShare> {
         let held: Vec<NaiveDate> = dates.held.iter().flatten().map(|h| h.leaves_on).collect();
         let mut days: Vec<DayShare> = Vec::new();
         for day in self.candidates(&held) {
-            let index = self.index();
-            let least = self.found.share_by(index, day);
             let before = days.last().map_or(0.0, |day| day.share);
             days.push(DayShare {
                 leaves_on: day,
                 arrives_on: arrival(self.order, day, &self.scene.studio.shipping),
-                share: self.own_share(day).max(least).max(before),
+                share: self.own_share(day).max(before),
             });
             let is_safe = days.last().is_some_and(|day| day.share >= SAFE - 1e-9);
             if is_safe && held.iter().all(|other| *other <= day) {

@@ -278,7 +278,8 @@ fn lot_work(setup: &Setup, index: usize, studio: &Studio) -> LotWork {
     let stands = match lot.pieces[0].standing {
         Standing::Uncoated { release } => Stands::Bare(at(release)),
         Standing::Coated { dry, .. } => Stands::Coated(at(dry)),
-        Standing::Exposed | Standing::Finished => Stands::Exposed(at(setup.now_slot())),
+        Standing::Exposed { exposed_end } => Stands::Exposed(at(exposed_end)),
+        Standing::Finished => Stands::Exposed(at(setup.now_slot())),
         Standing::Washed { washed_end } => {
             Stands::Washed(at(washed_end + core.open.max(core.cure)))
         }

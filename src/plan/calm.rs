@@ -27,12 +27,29 @@ pub fn near_until(now: NaiveDateTime) -> NaiveDateTime {
     (now.date() + Days::new(1)).and_time(noon)
 }
 
-/// Returns the problem with a price on every exposure that leaves its kept start.
+/// Returns the problem in which no order that `plan` has packed is left out for nothing.
+///
+/// An order that is promised for later than the problem looks may wait for the next
+/// plan, and loses nothing by it there. Whoever goes by a plan would see it come and go
+/// with every small change; so once planned it is promised for the last day that counts.
+pub fn held(instance: &Instance, plan: &Timing) -> Instance {
+    let mut instance = instance.clone();
+    let last = instance.unserved_day * instance.per_day - 1;
+    for order in &mut instance.orders {
+        if plan.orders.contains_key(&order.id) {
+            order.promise = order.promise.min(last);
+        }
+    }
+    instance
+}
+
+/// Returns the problem with a price on every exposure that leaves its kept start, and
+/// with every kept order [`held`].
 ///
 /// `kept` is laid over this setup; `price` is in units of cost. The lots are the same
 /// ones in the same order, so that a timing of one is a timing of the other.
 pub fn priced(setup: &Setup, kept: &Timing, price: i64) -> Instance {
-    let mut instance = setup.instance.clone();
+    let mut instance = held(&setup.instance, kept);
     if instance.weights.risk <= 0 {
         instance.weights.risk = 1;
         let rows = instance
@@ -90,15 +107,21 @@ fn split(
     parts.into_iter().filter(|row| row.0 <= row.1).collect()
 }
 
-/// Returns what a plan costs with every near step that moved; none if it breaks a rule.
+/// Returns what a plan costs with every near step that moved, and with a late day for
+/// every kept order that it leaves out; none if it breaks a rule.
 pub fn felt(setup: &Setup, timing: &Timing, kept: &Timing, price: i64) -> Option<i64> {
     let audit = audit_from(&setup.instance, timing, Start::Given);
     let stayed = stayed(setup, timing, kept);
-    let moved = (stayed.all - stayed.same) as i64;
+    let moved = price.saturating_mul((stayed.all - stayed.same) as i64);
+    let orders = setup.instance.orders.iter();
+    let dropped = orders.filter(|order| {
+        kept.orders.contains_key(&order.id) && !timing.orders.contains_key(&order.id)
+    });
+    let dropped = dropped.map(|order| order.weight * setup.instance.weights.late);
     let cost = audit.cost.total(&setup.instance.weights);
     audit
         .is_kept()
-        .then(|| cost.saturating_add(price.saturating_mul(moved)))
+        .then(|| cost.saturating_add(moved).saturating_add(dropped.sum()))
 }
 
 /// Puts near steps back to where they were kept, where that breaks no rule and loses

@@ -92,7 +92,7 @@ pub fn setup<'a>(
         .iter()
         .enumerate()
         .map(|(index, lot)| {
-            let mut core = core_lot(index, lot, class_of[index], studio, &grid, now);
+            let mut core = core_lot(index, lot, class_of[index], studio, &grid);
             stretch_drying(&mut core, lot, outdoors.dry_factor, &grid);
             core
         })
@@ -225,14 +225,7 @@ fn key_of(lot: &Together, studio: &Studio) -> ClassKey {
     }
 }
 
-fn core_lot(
-    index: usize,
-    lot: &Together,
-    cls: usize,
-    studio: &Studio,
-    grid: &Grid,
-    now: NaiveDateTime,
-) -> Lot {
+fn core_lot(index: usize, lot: &Together, cls: usize, studio: &Studio, grid: &Grid) -> Lot {
     let material = lot.pieces[0].material;
     let count = lot.pieces.len() as f64;
     let coats = f64::from(material.coats);
@@ -269,7 +262,7 @@ fn core_lot(
             // A sheet kept too long is a warning for the maker, not a lost order.
             core.keep = grid.horizon() + PER_DAY;
         }
-        Standing::Exposed => core.exposed_end = Some(grid.slot_until(now)),
+        Standing::Exposed { exposed_end } => core.exposed_end = Some(exposed_end),
         Standing::Washed { washed_end } => core.washed_end = Some(washed_end),
         Standing::Finished => {}
     }

@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 
-use super::calm::{NEAR, Stayed, near_until, stayed};
+use super::calm::{NEAR, Stayed, near_until};
 use super::course::OrderCourse;
 use super::kept::{KeptLot, KeptPlan, find_start, slot_minutes};
 use super::model::Timing;
@@ -101,10 +101,14 @@ pub enum Why {
 
 /// Compares a kept plan with the plan now.
 pub fn since(kept: &KeptPlan, setup: &Setup, timing: &Timing, courses: &[OrderCourse]) -> Since {
+    let (steps, all) = step_changes(kept, setup, timing);
     Since {
         orders: order_changes(kept, setup, courses),
-        steps: step_changes(kept, setup, timing),
-        stayed: stayed(setup, timing, &kept.timing(setup)),
+        stayed: Stayed {
+            same: all - steps.len(),
+            all,
+        },
+        steps,
     }
 }
 
@@ -136,21 +140,24 @@ fn order_changes(kept: &KeptPlan, setup: &Setup, courses: &[OrderCourse]) -> Vec
     changed.chain(gone).collect()
 }
 
-fn step_changes(kept: &KeptPlan, setup: &Setup, timing: &Timing) -> Vec<StepChange> {
+/// Returns the steps that moved, and how many were to be done until tomorrow noon.
+fn step_changes(kept: &KeptPlan, setup: &Setup, timing: &Timing) -> (Vec<StepChange>, usize) {
     let until = near_until(setup.now);
     let mut changes = Vec::new();
+    let mut stayed = 0;
     for was in &kept.lots {
         let lot = (0..setup.lots.len()).find(|&lot| {
             kept.find_lot(setup, lot)
                 .is_some_and(|found| std::ptr::eq(found, was))
         });
         match lot {
-            Some(lot) => moved_steps(was, setup, timing, lot, until, &mut changes),
+            Some(lot) => stayed += moved_steps(was, setup, timing, lot, until, &mut changes),
             None => regrouped(was, setup, until, &mut changes),
         }
     }
     changes.sort_by_key(|change| change.was);
-    changes
+    let all = stayed + changes.len();
+    (changes, all)
 }
 
 /// Tells of a lot whose pieces go together differently now, unless they are done.
@@ -174,6 +181,7 @@ fn regrouped(was: &KeptLot, setup: &Setup, until: NaiveDateTime, changes: &mut V
     }
 }
 
+/// Tells of the steps of a lot that moved; returns how many stayed.
 fn moved_steps(
     was: &KeptLot,
     setup: &Setup,
@@ -181,7 +189,7 @@ fn moved_steps(
     lot: usize,
     until: NaiveDateTime,
     changes: &mut Vec<StepChange>,
-) {
+) -> usize {
     let core = &setup.instance.lots[lot];
     let is = timing.lots.get(&core.id);
     let past_frame = core.exposed_end.is_some() || core.washed_end.is_some();
@@ -206,13 +214,25 @@ fn moved_steps(
     ];
     let near = TimeDelta::minutes(NEAR * i64::from(setup.instance.slot_min));
     let mut moved = false;
+    let mut stayed = 0;
     for (stage, at, now) in steps {
         let now = now.map(|slot| setup.grid.wall(slot));
         let stays = |at: NaiveDateTime| now.is_some_and(|now| (now - at).abs() <= near);
-        let Some(at) = at.filter(|at| *at < until && !stays(*at)) else {
+        let Some(at) = at.filter(|at| *at < until) else {
             continue;
         };
-        let cause = match (moved, at < setup.now, stage) {
+        if stays(at) {
+            stayed += 1;
+            continue;
+        }
+        // Work on an exposure begins with its loading.
+        let begins = match stage {
+            Stage::Exposing => {
+                at - TimeDelta::minutes(setup.instance.load * i64::from(setup.instance.slot_min))
+            }
+            _ => at,
+        };
+        let cause = match (moved, begins < setup.now, stage) {
             (true, _, _) => Why::Follows,
             (_, true, _) => Why::Missed,
             _ if now.is_none() && !is_lit(setup, lot) => Why::NotFit,
@@ -229,6 +249,7 @@ fn moved_steps(
             cause,
         });
     }
+    stayed
 }
 
 fn why_exposed_otherwise(was: &KeptLot, at: NaiveDateTime, setup: &Setup, lot: usize) -> Why {

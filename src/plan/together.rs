@@ -53,7 +53,7 @@ pub fn group<'a>(pieces: &[Waiting<'a>], studio: &Studio, due_day: &[i64]) -> Gr
                     .or_default()
                     .push(*waiting);
             }
-            Standing::Exposed | Standing::Washed { .. } => {
+            Standing::Exposed { .. } | Standing::Washed { .. } => {
                 let key = (
                     waiting.order,
                     waiting.material.key.as_str(),

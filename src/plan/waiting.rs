@@ -28,7 +28,10 @@ pub enum Standing {
         dry: Slot,
     },
     /// Out of the frame, not yet in the water.
-    Exposed,
+    Exposed {
+        /// When it is taken in, or now if it was.
+        exposed_end: Slot,
+    },
     /// Out of the water at `washed_end`.
     Washed {
         /// When it came out of the water.
@@ -158,7 +161,14 @@ fn standing(
                 dry,
             }
         }
-        Stage::Washing => Standing::Exposed,
+        Stage::Washing => {
+            let end = piece.progress.done_at(Stage::Exposing);
+            Standing::Exposed {
+                exposed_end: end.map_or(grid.slot_until(now), |at| {
+                    grid.slot_from(at).max(grid.slot_until(now))
+                }),
+            }
+        }
         Stage::Finishing => {
             let washed_end = done(Stage::Washing).unwrap_or_else(|| grid.slot_until(now));
             Standing::Washed { washed_end }
@@ -179,6 +189,6 @@ fn release(material: &Material, grid: &Grid, now: NaiveDateTime) -> Slot {
 fn goes_on_when_held(standing: Standing) -> bool {
     match standing {
         Standing::Uncoated { .. } | Standing::Coated { .. } => false,
-        Standing::Exposed | Standing::Washed { .. } | Standing::Finished => true,
+        Standing::Exposed { .. } | Standing::Washed { .. } | Standing::Finished => true,
     }
 }

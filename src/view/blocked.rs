@@ -36,6 +36,8 @@ pub struct BlockedScreen<'a> {
     pub has_forecast: bool,
     /// What was found.
     pub findings: &'a Findings,
+    /// The orders that were asked about; none for all.
+    pub only: &'a [String],
     /// What the plan uses of the stock, and what runs out.
     pub outlook: &'a Outlook,
 }
@@ -56,12 +58,7 @@ pub fn render_blocked(screen: &BlockedScreen, setting: Setting) -> String {
     let found = screen.findings;
     if found.blocked.is_empty() {
         page.gap();
-        let words = if found.waiting.is_empty() {
-            "Every order of this plan leaves in time."
-        } else {
-            "No order is late."
-        };
-        page.text(Tone::Good, 2, words);
+        page.text(Tone::Good, 2, &fine_words(screen));
     }
     let (weather, other): (Vec<&Blocked>, Vec<&Blocked>) = found
         .blocked
@@ -83,6 +80,16 @@ pub fn render_blocked(screen: &BlockedScreen, setting: Setting) -> String {
     }
     waiting(screen, &mut page);
     page.into_text()
+}
+
+/// Says that nothing is late of what was asked about.
+fn fine_words(screen: &BlockedScreen) -> String {
+    match (screen.only, screen.findings.waiting.is_empty()) {
+        ([], true) => "Every order of this plan leaves in time.".to_owned(),
+        ([one], _) => format!("Nothing makes {one} late."),
+        ([], false) => "No order is late.".to_owned(),
+        (some, _) => format!("Nothing makes any of {} late.", some.join(", ")),
+    }
 }
 
 /// Columns of a day.
@@ -227,7 +234,8 @@ fn too_short_words(
     };
     let rest = match (earliest_on, proven) {
         (Some(earliest), true) => format!(
-            "with nothing in its way it leaves {} at the earliest",
+            "with nothing else to do it leaves {} at the earliest, by the days of work and \
+             collection",
             day(earliest, today)
         ),
         (Some(_), false) => "no plan was found that keeps it, whatever is lifted".to_owned(),

@@ -630,9 +630,14 @@ fn proof_words(proof: &Proof) -> String {
     if proof.is_most_punctual() {
         return "Proven: no plan for these pieces can be more punctual.".to_owned();
     }
-    format!(
-        "Proven: of {}, counted by weight, no plan can avoid {}.",
-        days(proof.late),
-        proof.bound.late.max(0)
-    )
+    match proof.bound.late.max(0) {
+        0 => format!(
+            "Not proven to be the best: a plan with less than {}, counted by weight, may exist.",
+            days(proof.late)
+        ),
+        least => format!(
+            "Proven: of {}, counted by weight, {least} cannot be avoided by any plan.",
+            days(proof.late)
+        ),
+    }
 }

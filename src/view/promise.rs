@@ -63,7 +63,7 @@ pub struct RiskScreen<'a> {
 const BEGIN_WORDS: &str = "They count on work by each morning's plan; a print that fails begins \
                            again the morning after.";
 
-/// Column of a day. [characters]
+/// Column of a day, at least. [characters]
 const DAY: usize = 12;
 
 /// Column of a chance. [characters]
@@ -90,6 +90,9 @@ pub fn render_promise(screen: &PromiseScreen, setting: Setting) -> String {
         return page.into_text();
     }
     page.text(Tone::Quiet, 2, day_kind(screen.order));
+    let labels = screen.days.iter().map(|shown| day(shown.leaves_on, today));
+    let column = labels.map(|label| label.chars().count() + 2).max();
+    let column = column.unwrap_or(0).max(DAY);
     for shown in screen.days {
         let label = day(shown.leaves_on, today);
         let tone = match shown.share {
@@ -97,7 +100,7 @@ pub fn render_promise(screen: &PromiseScreen, setting: Setting) -> String {
             _ => Tone::Plain,
         };
         page.row(
-            &[(DAY, Tone::Strong, &label)],
+            &[(column, Tone::Strong, &label)],
             tone,
             &held_words(shown, screen),
         );
@@ -113,8 +116,11 @@ pub fn render_promise(screen: &PromiseScreen, setting: Setting) -> String {
     }
     for crowded in &screen.dates.crowded {
         let order = &screen.orders[crowded.order];
+        let promised = screen.dates.crowded_by.map_or(String::new(), |by| {
+            format!("With {} promised, ", day(by, today))
+        });
         let words = format!(
-            "{} ({}) would be on time in {} instead of {} of 100 weathers.",
+            "{promised}{} ({}) would be on time in {} instead of {} of 100 weathers.",
             order.number,
             order.customer.name,
             hundred(crowded.after),
@@ -240,9 +246,10 @@ fn held_words(shown: &DayShare, screen: &PromiseScreen) -> String {
     words
 }
 
-/// Returns the day whose share comes nearest to `level`; the later of two alike.
+/// Returns the day whose share, as it is shown, comes nearest to `level`; the later of
+/// two alike.
 fn nearest(days: &[DayShare], level: f64) -> Option<&DayShare> {
-    let away = |day: &DayShare| (day.share - level).abs();
+    let away = |day: &DayShare| (whole_hundred(day.share) - 100.0 * level).abs();
     days.iter().rev().min_by(|a, b| away(a).total_cmp(&away(b)))
 }
 
@@ -356,13 +363,17 @@ fn leaves_words(chance: &OrderChance, order: &Order, today: NaiveDate) -> String
 
 /// Says a share as whole weathers in a hundred, never more than there are.
 pub fn hundred(share: f64) -> String {
-    // A hair below a whole weather is rounding.
-    let whole = (share * 100.0 + 1e-9).floor();
+    let whole = whole_hundred(share);
     if share > 0.0 && whole < 1.0 {
         "<1".to_owned()
     } else {
         format!("{whole}")
     }
+}
+
+fn whole_hundred(share: f64) -> f64 {
+    // A hair below a whole weather is rounding.
+    (share * 100.0 + 1e-9).floor()
 }
 
 /// Says what the figures rest on, and how far to trust them.

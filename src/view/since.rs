@@ -149,6 +149,6 @@ fn why_words(cause: Why) -> String {
         }
         Why::Follows => "it follows the step before".to_owned(),
         Why::LeftOut => "the plan has these pieces no more".to_owned(),
-        Why::Room => "moving it gains more than it costs".to_owned(),
+        Why::Room => "the other steps go better that way".to_owned(),
     }
 }

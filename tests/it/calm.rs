@@ -102,6 +102,29 @@ fn a_forecast_five_percent_off_keeps_most_near_steps() {
     assert!(stayed * 10 >= of * 9, "{stayed} of {of}");
 }
 
+/// What lies in the light is not planned anew: it is washed when it is taken in, 38.7
+/// minutes after 07:15 by the forecast.
+#[test]
+fn an_exposure_that_was_begun_goes_on() {
+    let (_folder, studio) = kept_demo();
+    let begin = ["expose", "2026-011", "--frame", "large"];
+    run(
+        &studio,
+        &[&begin[..], &["--today", "2026-05-11 07:15"]].concat(),
+    );
+    let plan = run(
+        &studio,
+        &["plan", "--today", "2026-05-11 07:30", "--width", "100"],
+    );
+    let of = |what: &str| {
+        plan.lines()
+            .find(|l| l.contains(what) && l.contains("2026-011"))
+    };
+    assert!(of(" expose ").is_none(), "{plan}");
+    let wash = of(" wash ").unwrap_or_default().trim_start();
+    assert!(("07:55".."08:30").contains(&&wash[..5]), "{plan}");
+}
+
 #[test]
 fn a_marked_piece_keeps_the_rest_of_the_day() {
     let (_folder, studio) = kept_demo();

@@ -8,10 +8,10 @@ use fairday::forecast::{Forecast, Hour};
 use fairday::light::sun::Observer;
 use fairday::light::{ClearLight, CurveRules, LightCurve, Site, Step};
 use fairday::odds::{
-    HonestDates, LEVELS, Odds, Scene, chances, first_with, honest_dates, honest_days,
+    HonestDates, LEVELS, Odds, SAFE, Scene, chances, first_with, honest_dates, honest_days,
     leaves_if_certain, most_at_risk, odds,
 };
-use fairday::order::Order;
+use fairday::order::{Order, Promise, PromiseKind};
 use fairday::plan::search::{Effort, solve};
 use fairday::plan::setup::setup;
 use fairday::plan::starts::Outdoors;
@@ -259,6 +259,42 @@ fn a_surer_date_is_never_sooner_and_holds_about_so_often() {
         held.windows(2)
             .all(|pair| pair[0].leaves_on <= pair[1].leaves_on)
     );
+}
+
+/// Each day's share is that of the day as the promise, and those who lose are those who
+/// lose by the day that is advised.
+#[test]
+fn what_is_said_of_a_day_is_true_when_it_is_promised() {
+    let stage = Stage::new(some_orders(5, 7));
+    let asked = order(7, "rag", "A4", 3, "2026-12-01");
+    let asked = Order {
+        promise: None,
+        ..asked
+    };
+    let (dates, days) = honest_days(&stage.scene(), &asked);
+    let safe = first_with(&days, SAFE).unwrap();
+    assert_eq!(dates.crowded_by, Some(safe.leaves_on));
+    let mut orders = stage.orders.clone();
+    orders.push(Order {
+        promise: Some(Promise {
+            kind: PromiseKind::ShipBy,
+            date: safe.leaves_on,
+            essential: false,
+        }),
+        ..asked.clone()
+    });
+    let scene = Scene {
+        orders: &orders,
+        ..stage.scene()
+    };
+    let taken = odds(&scene);
+    for held in dates.held.iter().flatten() {
+        let day = days.iter().find(|day| day.leaves_on == held.leaves_on);
+        assert_eq!(day.map(|day| day.share), Some(held.share), "{held:?}");
+    }
+    for crowded in &dates.crowded {
+        assert_eq!(taken.on_time(&scene, crowded.order), Some(crowded.after));
+    }
 }
 
 /// Of all days the one whose share is nearest, the later of two alike.

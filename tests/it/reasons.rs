@@ -307,8 +307,8 @@ fn a_promise_for_tomorrow_is_too_short_by_now() {
     assert_eq!(
         reasons,
         [
-            "the promise is too short by now: with nothing in its way it leaves Wed 13 May \
-          at the earliest"
+            "the promise is too short by now: with nothing else to do it leaves Wed 13 May \
+          at the earliest, by the days of work and collection"
         ]
     );
     assert_eq!(action, "ask for one day: fairday notices A");

@@ -209,6 +209,7 @@ impl Small {
                 grid: &asked.setup.grid,
                 forecast_note: "Invented weather.",
                 findings: &findings,
+                only: &[],
             };
             let plain = |words: String| words.replace('\u{a0}', " ");
             let words = findings.blocked.iter().map(|blocked| {

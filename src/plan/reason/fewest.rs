@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use super::again::{Answer, Saved, keeps};
 use super::lift::{Limit, lifted};
 use super::narrow::{evenings, narrow};
-use super::{Desk, LOOKS_ALL, LOOKS_EACH, Needed, Reason, lamp, start};
+use super::{Desk, LOOKS_EACH, Needed, Reason, lamp, looks_all, start};
 use crate::plan::course::OrderCourse;
 use crate::plan::earliest::earliest_day;
 
@@ -22,7 +22,7 @@ pub(super) struct Found {
 
 /// Finds why an order that is late or left out is so.
 pub(super) fn reasons(course: &OrderCourse, desk: &mut Desk) -> Found {
-    if desk.again.looks >= LOOKS_ALL {
+    if desk.again.looks >= looks_all(desk.asked.setup.instance.lots.len()) {
         return Found {
             reasons: vec![Reason::NotLookedAt],
             by: None,

@@ -20,6 +20,8 @@ pub struct PromiseJson {
     days: Vec<DayJson>,
     own_share: Option<f64>,
     crowded: Vec<CrowdedJson>,
+    /// The day that is promised when they lose.
+    crowded_by: Option<NaiveDate>,
     can_leave: bool,
     weathers: u32,
     until: NaiveDate,
@@ -129,6 +131,7 @@ pub fn promise_json(screen: &PromiseScreen) -> PromiseJson {
         days: days.collect(),
         own_share: dates.own,
         crowded: crowded.collect(),
+        crowded_by: dates.crowded_by,
         can_leave: dates.can_leave,
         weathers: dates.weathers,
         until: dates.until,
