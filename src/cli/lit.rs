@@ -13,6 +13,15 @@ use crate::problem::did_you_mean;
 use crate::studio::Material;
 use crate::units::{Dose, DoseRate};
 
+/// What a piece got.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lit {
+    /// As its order keeps it.
+    pub exposed: Exposed,
+    /// Whether a clear sky was taken, since nothing was known of it.
+    pub clear_taken: bool,
+}
+
 /// The studio's place and the forecast over it.
 #[derive(Debug)]
 pub struct Daylight<'a> {
@@ -53,7 +62,7 @@ impl<'a> Daylight<'a> {
         at: NaiveDateTime,
         minutes: Option<f64>,
         seen: Option<SeenSky>,
-    ) -> Option<Exposed> {
+    ) -> Option<Lit> {
         let id = PieceId {
             order: order.number.clone(),
             piece: piece.number,
@@ -81,13 +90,16 @@ impl<'a> Daylight<'a> {
         }
         let counted = count(&running, &self.curve(&light, from, at), at);
         let known = counted.gathered.0 > 0.0;
-        Some(Exposed {
+        let exposed = Exposed {
             minutes: rounded(counted.minutes, 10.0),
             planned_minutes: running.planned_minutes.map(|value| rounded(value, 10.0)),
             dose: known.then(|| Dose(rounded(counted.gathered.0, 100.0))),
             dose_spread: known.then(|| rounded(counted.spread, 100.0)),
+        };
+        (exposed.minutes > 0.0).then_some(Lit {
+            exposed,
+            clear_taken: counted.clear_taken,
         })
-        .filter(|exposed| exposed.minutes > 0.0)
     }
 
     /// Returns how long a frame is to lie out that begins at `from`. [min]

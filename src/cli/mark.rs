@@ -8,7 +8,7 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use clap::Args;
 
 use super::coated::{CoatArgs, Coats};
-use super::lit::{Daylight, find_sky};
+use super::lit::{Daylight, Lit, find_sky};
 use super::load::{Loaded, find_folder, load};
 use super::{Common, Ended, output, typed};
 use crate::exposing::{InTheLight, PieceId};
@@ -21,7 +21,9 @@ use crate::outside::exposing::{read_exposing, write_exposing};
 use crate::problem::did_you_mean;
 use crate::stage::Stage;
 use crate::view::gate;
-use crate::view::marked::{LateWash, Marked, render_late_washes, render_marked};
+use crate::view::marked::{
+    GuessedSky, LateWash, Marked, render_guessed_skies, render_late_washes, render_marked,
+};
 use crate::yaml::leaf::Scalar;
 
 /// Note that a stage is done.
@@ -194,10 +196,12 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
         Stage::Exposing => read_exposing(&loaded.folder)?,
         _ => InTheLight::default(),
     };
-    let exposed = |order: &Order, piece: &Piece| match stage {
+    let lit = |order: &Order, piece: &Piece| match stage {
         Stage::Exposing => daylight.exposed(&light, (order, piece), mark.at, args.minutes, sky),
         _ => None,
     };
+    let guessed = guessed_skies(&meant, mark, args.minutes, lit);
+    let exposed = |order: &Order, piece: &Piece| lit(order, piece).map(|lit| lit.exposed);
     let late = late_washes(&meant, mark, loaded.studio.minutes.wash_within);
     let steps = meant
         .into_iter()
@@ -213,6 +217,13 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
     let ended = write(common, &lock, &loaded, steps, mark.at)?;
     if let Some(remark) = &coats.remark {
         output::remark(remark);
+    }
+    if !guessed.is_empty() {
+        output::remark(&render_guessed_skies(
+            &guessed,
+            loaded.forecast.is_some(),
+            output::remark_setting(common),
+        ));
     }
     if !late.is_empty() {
         let within = loaded.studio.minutes.wash_within;
@@ -273,6 +284,34 @@ fn noted_already<'a>(meant: &[Meant<'a>], mark: Mark, coats: &Coats) -> Option<N
         }
     }
     (!noted.rest.is_empty() && !noted.names.is_empty()).then_some(noted)
+}
+
+/// Finds the prints that got their dose under a sky of which nothing is known.
+fn guessed_skies(
+    meant: &[Meant],
+    mark: Mark,
+    typed_minutes: Option<f64>,
+    lit: impl Fn(&Order, &Piece) -> Option<Lit>,
+) -> Vec<GuessedSky> {
+    let mut guessed = Vec::new();
+    for meant in meant {
+        let of_piece = |piece: &Piece| {
+            let lit = lit(meant.order, piece).filter(|lit| lit.clear_taken)?;
+            Some((piece.number, lit.exposed.minutes))
+        };
+        let pieces: Vec<(u32, f64)> = meant.pieces().filter_map(of_piece).collect();
+        let Some((_, minutes)) = pieces.first() else {
+            continue;
+        };
+        guessed.push(GuessedSky {
+            order: meant.order.number.clone(),
+            pieces: pieces.iter().map(|(number, _)| *number).collect(),
+            at: mark.at,
+            minutes: typed_minutes.unwrap_or(*minutes),
+            file: meant.order.file.clone(),
+        });
+    }
+    guessed
 }
 
 /// Finds the prints that lay longer between the light and this wash than the studio

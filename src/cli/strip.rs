@@ -13,13 +13,13 @@ use crate::experience::taught;
 use crate::exposing::{InTheLight, Running, Span, count, look_up, refresh};
 use crate::light::strip::HALF_STOP;
 use crate::light::uv::highest_index;
-use crate::light::{ClearLight, LightCurve, Step, shown_minutes};
+use crate::light::{ClearLight, CloudMethod, LightCurve, Quality, Step, shown_minutes};
 use crate::outside::edit::edit;
 use crate::studio::edit::add_strip;
 use crate::studio::{Material, Strip};
 use crate::units::Dose;
 use crate::view::json::strip_json;
-use crate::view::strip::{StripScreen, StripStep, render_read, render_strip};
+use crate::view::strip::{StripRead, StripScreen, StripStep, render_read, render_strip};
 
 /// Make a test strip: when to cover which step, and what the best step teaches.
 ///
@@ -90,6 +90,7 @@ fn propose(common: &Common, args: &StripArgs) -> Result<Ended> {
     let middle = (args.steps as f64 - 1.0) / 2.0;
     let mut steps = Vec::new();
     let mut stopped = None;
+    let mut ends_at = from;
     for index in 0..args.steps {
         let wanted = target.scaled(factor.powf(index as f64 - middle));
         match curve.exposure(from, wanted) {
@@ -99,6 +100,7 @@ fn propose(common: &Common, args: &StripArgs) -> Result<Ended> {
                 let until = from + TimeDelta::seconds((minutes * 60.0).round() as i64);
                 let dose = curve.gathered_between(from, until).map(|got| got.dose);
                 let dose = dose.unwrap_or(wanted);
+                ends_at = until;
                 let zone = loaded.studio.place.zone;
                 steps.push(StripStep {
                     minutes,
@@ -115,6 +117,12 @@ fn propose(common: &Common, args: &StripArgs) -> Result<Ended> {
     steps.dedup_by(|next, step| next.minutes <= step.minutes);
     let span = from..from + TimeDelta::hours(1);
     let clear = ClearLight::over(loaded.site(), span.clone(), Step::FIVE_MINUTES);
+    let clear_taken = match steps.is_empty() {
+        true => curve.method_at(from) == Some(CloudMethod::AssumedClear),
+        false => curve
+            .gathered_between(from, ends_at)
+            .is_some_and(|gathered| gathered.quality == Quality::ClearSkyOnly),
+    };
     let screen = StripScreen {
         studio: &loaded.studio.name,
         material,
@@ -124,6 +132,7 @@ fn propose(common: &Common, args: &StripArgs) -> Result<Ended> {
         at,
         forecast_note: &loaded.forecast_note(),
         has_forecast: loaded.forecast.is_some(),
+        clear_taken,
         steps: &steps,
         stopped,
         uv_index: highest_index(&clear, loaded.forecast.as_ref(), span),
@@ -134,7 +143,7 @@ fn propose(common: &Common, args: &StripArgs) -> Result<Ended> {
         output::answer(&render_strip(&screen, output::setting(common)))?;
     }
     Ok(Ended::look_if(
-        stopped.is_some() || loaded.forecast.is_none(),
+        stopped.is_some() || loaded.forecast.is_none() || clear_taken,
     ))
 }
 
@@ -176,7 +185,7 @@ fn read(common: &Common, args: &StripArgs, best: usize) -> Result<Ended> {
         );
     }
     let sky = args.sky.as_deref().map(find_sky).transpose()?;
-    let strip = strip(&loaded, material, at, minutes, best, sky)?;
+    let (strip, clear_taken) = strip(&loaded, material, at, minutes, best, sky)?;
     if material.strips.iter().any(|strip| strip.at == at) {
         bail!(
             "the strip of {} is entered already; nothing was written; to read it otherwise, take \
@@ -196,16 +205,19 @@ fn read(common: &Common, args: &StripArgs, best: usize) -> Result<Ended> {
         }
     }
     let after = taught(&loaded.orders, &studio, loaded.now);
-    let page = render_read(
+    let read = StripRead {
         material,
-        &strip,
-        after.get(&material.key),
-        loaded.studio.sensitizer.exposure_factor,
-        (best, minutes.len()),
-        output::setting(common),
-    );
-    output::answer(&page)?;
-    Ok(Ended::look_if(best == 1 || best == minutes.len()))
+        strip: &strip,
+        taught: after.get(&material.key),
+        exposure_factor: loaded.studio.sensitizer.exposure_factor,
+        place: (best, minutes.len()),
+        has_forecast: loaded.forecast.is_some(),
+        clear_taken,
+    };
+    output::answer(&render_read(&read, output::setting(common)))?;
+    Ok(Ended::look_if(
+        best == 1 || best == minutes.len() || clear_taken,
+    ))
 }
 
 fn studio_file(loaded: &Loaded) -> &'static str {
@@ -215,7 +227,8 @@ fn studio_file(loaded: &Loaded) -> &'static str {
     }
 }
 
-/// Counts what the steps got.
+/// Counts what the steps got. Returns beside it whether a clear sky was taken, since
+/// nothing is known of the sky then.
 fn strip(
     loaded: &Loaded,
     material: &Material,
@@ -223,7 +236,7 @@ fn strip(
     minutes: &[f64],
     best: usize,
     sky: Option<crate::light::SeenSky>,
-) -> Result<Strip> {
+) -> Result<(Strip, bool)> {
     let from = instant(&loaded.studio, at);
     let longest = minutes[minutes.len() - 1];
     let after = |minutes: f64| from + TimeDelta::milliseconds((minutes * 60_000.0).round() as i64);
@@ -245,17 +258,19 @@ fn strip(
         };
         count(&running, &curve, after(minutes))
     };
-    let (first, last) = (counted(minutes[0]).gathered, counted(longest).gathered);
+    let whole = counted(longest);
+    let (first, last) = (counted(minutes[0]).gathered, whole.gathered);
     let got = counted(minutes[best - 1]);
     if first.0 <= 0.0 {
         bail!("at that time the sun was not up at the studio; is `--at` right?");
     }
     let step = (last.0 / first.0).powf(1.0 / (minutes.len() as f64 - 1.0));
     let hundredth = |value: f64| (value * 100.0).round() / 100.0;
-    Ok(Strip {
+    let strip = Strip {
         at,
         best: Dose(hundredth(got.gathered.0)),
         step: hundredth(step).max(1.01),
         spread: hundredth(got.spread).max(0.01),
-    })
+    };
+    Ok((strip, whole.clear_taken))
 }

@@ -27,6 +27,9 @@ pub struct Counted {
     pub gathered: Dose,
     /// Standard deviation of the logarithm of that.
     pub spread: f64,
+    /// Whether nothing was known of the sky for some of that time, so that a clear one
+    /// was taken.
+    pub clear_taken: bool,
     /// What is still wanted.
     pub left: Dose,
     /// How long that takes from now on, in the light; or what stands in the way.
@@ -100,19 +103,21 @@ fn as_of(sky: Sky, is_past: bool) -> Sky {
 ///
 /// The curve must begin no later than the frame's first span.
 pub fn count(running: &Running, curve: &LightCurve, now: DateTime<Utc>) -> Counted {
-    let (minutes, gathered, spread) = gathered(running, curve, now);
-    let left = running.target.left_after(gathered);
+    let (minutes, got) = gathered(running, curve, now);
+    let left = running.target.left_after(got.gathered);
     Counted {
         minutes,
-        gathered,
-        spread,
+        gathered: got.gathered,
+        spread: got.spread,
+        clear_taken: got.clear_taken,
         left,
-        to_go: to_go(running, curve, now, Got { gathered, spread }, left),
+        to_go: to_go(running, curve, now, got, left),
     }
 }
 
-fn gathered(running: &Running, curve: &LightCurve, now: DateTime<Utc>) -> (f64, Dose, f64) {
+fn gathered(running: &Running, curve: &LightCurve, now: DateTime<Utc>) -> (f64, Got) {
     let (mut minutes, mut dose, mut spread) = (0.0, 0.0, 0.0);
+    let mut clear_taken = false;
     for span in &running.spans {
         let until = span.until.unwrap_or(now).min(now);
         if until <= span.from {
@@ -123,15 +128,22 @@ fn gathered(running: &Running, curve: &LightCurve, now: DateTime<Utc>) -> (f64, 
         let (got, sigma) = match running.lamp {
             Some(rate) => (rate.over(lasted).0, LAMP_SPREAD),
             None => match curve.gathered_between(span.from, until) {
-                Some(gathered) => (gathered.dose.0, gathered.sigma_ln),
+                Some(gathered) => {
+                    clear_taken |= gathered.quality == Quality::ClearSkyOnly;
+                    (gathered.dose.0, gathered.sigma_ln)
+                }
                 None => (0.0, 0.0),
             },
         };
         dose += got;
         spread += got * sigma;
     }
-    let sigma = if dose > 0.0 { spread / dose } else { 0.0 };
-    (minutes, Dose(dose), sigma)
+    let got = Got {
+        gathered: Dose(dose),
+        spread: if dose > 0.0 { spread / dose } else { 0.0 },
+        clear_taken,
+    };
+    (minutes, got)
 }
 
 /// What a frame has got, and how surely. [standard deviation of the logarithm]
@@ -139,6 +151,7 @@ fn gathered(running: &Running, curve: &LightCurve, now: DateTime<Utc>) -> (f64, 
 struct Got {
     gathered: Dose,
     spread: f64,
+    clear_taken: bool,
 }
 
 impl Got {

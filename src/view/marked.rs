@@ -4,6 +4,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 
 use super::dates::{minutes, moment, ranges};
 use super::page::{Page, Setting, Tone};
+use super::weather::clear_taken_words;
 use crate::stage::Stage;
 
 /// A change that was written.
@@ -78,6 +79,44 @@ pub fn render_late_washes(late: &[LateWash], within: f64, setting: Setting) -> S
              `{}`; if not, look for stains in the whites before it is finished.",
             minutes(within),
             late.file
+        );
+        page.text(Tone::Look, 0, &text);
+    }
+    page.into_text()
+}
+
+/// Prints that lay in the light under a sky of which nothing is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GuessedSky {
+    /// Number of the order.
+    pub order: String,
+    /// Numbers of the pieces, ascending.
+    pub pieces: Vec<u32>,
+    /// When they were taken in.
+    pub at: NaiveDateTime,
+    /// How long they lay there. [min]
+    pub minutes: f64,
+    /// The file that holds the entry.
+    pub file: String,
+}
+
+/// Writes whose dose rests on a clear sky that nobody saw, and how to say what was seen.
+pub fn render_guessed_skies(
+    guessed: &[GuessedSky],
+    has_forecast: bool,
+    setting: Setting,
+) -> String {
+    let mut page = Page::new(setting);
+    for guessed in guessed {
+        let name = format!("{}/{}", guessed.order, ranges(&guessed.pieces));
+        let text = format!(
+            "{name}: {} Its dose is the most there can have been. If you know how it was, take \
+             the entry out of `{}` and mark again: fairday mark exposed {name} --at \"{}\" \
+             --minutes {} --sky …",
+            clear_taken_words(has_forecast),
+            guessed.file,
+            guessed.at.format("%Y-%m-%d %H:%M"),
+            guessed.minutes
         );
         page.text(Tone::Look, 0, &text);
     }

@@ -5,7 +5,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 use super::dates::{near_day, time};
 use super::dose::{dose, learned_dose, taught_words};
 use super::page::{Page, Setting, Tone};
-use super::weather::uv_caution;
+use super::weather::{clear_taken_words, uv_caution};
 use crate::experience::Taught;
 use crate::light::Barrier;
 use crate::studio::{Material, Strip};
@@ -30,6 +30,9 @@ pub struct StripScreen<'a> {
     pub forecast_note: &'a str,
     /// Whether there is a forecast.
     pub has_forecast: bool,
+    /// Whether nothing is known of the sky for some of its time, so that a clear one is
+    /// taken.
+    pub clear_taken: bool,
     /// The steps, the shortest first.
     pub steps: &'a [StripStep],
     /// Why there are not more of them.
@@ -73,12 +76,12 @@ pub fn render_strip(screen: &StripScreen, setting: Setting) -> String {
         );
         page.text(Tone::Quiet, 2, &words);
     }
-    if !screen.has_forecast {
-        page.text(
-            Tone::Look,
-            2,
-            "Without a forecast a clear sky is taken. Say how it was when you read the strip: --sky",
+    if screen.clear_taken {
+        let words = format!(
+            "{} Say how it was when you read the strip: --sky",
+            clear_taken_words(screen.has_forecast)
         );
+        page.text(Tone::Look, 2, &words);
     }
     page.gap();
     steps(screen, &mut page);
@@ -148,16 +151,30 @@ fn how(screen: &StripScreen, page: &mut Page) {
     }
 }
 
-/// Writes what a strip that was read has taught; `place` is its best step, and how many
-/// it has.
-pub fn render_read(
-    material: &Material,
-    strip: &Strip,
-    taught: Option<&Taught>,
-    exposure_factor: f64,
-    place: (usize, usize),
-    setting: Setting,
-) -> String {
+/// A strip that was read.
+#[derive(Debug, Clone, Copy)]
+pub struct StripRead<'a> {
+    /// What was tried.
+    pub material: &'a Material,
+    /// What was entered.
+    pub strip: &'a Strip,
+    /// What is known of its dose now.
+    pub taught: Option<&'a Taught>,
+    /// Dose of the sensitizer beside that of the classic one.
+    pub exposure_factor: f64,
+    /// Its best step, and how many it has.
+    pub place: (usize, usize),
+    /// Whether there is a forecast.
+    pub has_forecast: bool,
+    /// Whether nothing is known of the sky it lay under, so that a clear one was taken.
+    pub clear_taken: bool,
+}
+
+/// Writes what a strip that was read has taught.
+pub fn render_read(read: &StripRead, setting: Setting) -> String {
+    let StripRead {
+        material, strip, ..
+    } = read;
     let mut page = Page::new(setting);
     let text = format!(
         "{}: the best step got {} (entered below `strips` in studio.yaml)",
@@ -165,15 +182,24 @@ pub fn render_read(
         dose(strip.best)
     );
     page.text(Tone::Plain, 0, &text);
-    if let Some(taught) = taught {
+    if read.clear_taken {
+        let text = format!(
+            "{} So it is the most it can have got. If you know how it was, take the line out \
+             from below `strips` of `{}` in studio.yaml and read the strip again with --sky …",
+            clear_taken_words(read.has_forecast),
+            material.key
+        );
+        page.text(Tone::Look, 0, &text);
+    }
+    if let Some(taught) = read.taught {
         let text = format!(
             "planned with from now on: {}; {}",
-            learned_dose(taught, exposure_factor),
+            learned_dose(taught, read.exposure_factor),
             taught_words(taught)
         );
         page.text(Tone::Good, 0, &text);
     }
-    let (best, count) = place;
+    let (best, count) = read.place;
     if best == 1 || best == count {
         let side = if best == 1 { "shorter" } else { "longer" };
         let text = format!(

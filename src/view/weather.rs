@@ -71,6 +71,14 @@ pub fn origin_words(origin: Origin) -> Option<&'static str> {
     }
 }
 
+/// Says that a clear sky is taken where nothing is known of it.
+pub fn clear_taken_words(has_forecast: bool) -> &'static str {
+    match has_forecast {
+        true => "The forecast does not cover that time, so a clear sky is taken.",
+        false => "Without a forecast a clear sky is taken.",
+    }
+}
+
 /// What the brackets behind minutes mean.
 pub const RANGE_NOTE: &str = "Minutes in brackets: nine of ten exposures end between them.";
 
