@@ -12,8 +12,7 @@ use chrono_tz::Tz;
 
 use crate::light::learn::{Entry, Learned, Observation, Prior, learn_drifting};
 use crate::light::{ClearLight, CurveRules, LightCurve, Site, Step};
-use crate::order::{Done, Exposed, LightSource, Order, Piece, Verdict};
-use crate::stage::Stage;
+use crate::order::{Exposed, LightSource, Order, Piece, Verdict};
 use crate::studio::{Material, Strip, Studio};
 use crate::units::Dose;
 
@@ -151,34 +150,11 @@ fn prints<'a>(orders: &'a [Order], studio: &Studio) -> BTreeMap<&'a str, Vec<See
 }
 
 /// Lists the exposures of a piece that were judged, with the last verdict on each.
-fn judged(piece: &Piece) -> Vec<(NaiveDateTime, Exposed, Verdict)> {
-    let mut judged = Vec::new();
-    let mut lit: Option<(NaiveDateTime, Exposed, Option<Verdict>)> = None;
-    let mut close = |lit: &mut Option<(NaiveDateTime, Exposed, Option<Verdict>)>| {
-        if let Some((at, exposed, Some(verdict))) = lit.take() {
-            judged.push((at, exposed, verdict));
-        }
-    };
-    for event in &piece.progress.events {
-        match &event.what {
-            Done::Stage {
-                stage: Stage::Exposing,
-                exposed: Some(exposed),
-                ..
-            } => {
-                lit = Some((event.at, *exposed, None));
-            }
-            Done::Judged { verdict } => {
-                if let Some((_, _, last)) = &mut lit {
-                    *last = Some(*verdict);
-                }
-            }
-            Done::Remake { .. } => close(&mut lit),
-            Done::Stage { .. } => {}
-        }
-    }
-    close(&mut lit);
-    judged
+fn judged(piece: &Piece) -> impl Iterator<Item = (NaiveDateTime, Exposed, Verdict)> {
+    piece.progress.tries().into_iter().filter_map(|of| {
+        let ((at, exposed), (_, verdict)) = of.exposed.zip(of.verdict)?;
+        Some((at, exposed, verdict))
+    })
 }
 
 /// Returns the dose of an exposure and its spread: as noted, or for one that was noted

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::order::{Done, Order, Piece, Verdict};
+use crate::order::{Order, Piece, Verdict};
 use crate::promise::{due, leave_by};
 use crate::stage::Stage;
 use crate::studio::Studio;
@@ -57,7 +57,7 @@ pub struct Exposures {
     pub planned_minutes: f64,
     /// Used. [min]
     pub used_minutes: f64,
-    /// Judged pale, piece by piece.
+    /// Judged pale, piece by piece, each try by its last verdict.
     pub pale: usize,
     /// Judged good.
     pub good: usize,
@@ -134,30 +134,25 @@ fn exposures<'a>(
     let mut exposures: BTreeMap<String, Exposures> = BTreeMap::new();
     let mut seen = Vec::new();
     for piece in pieces {
-        for event in piece.progress.events.iter().filter(|e| within(e.at.date())) {
+        for of in piece.progress.tries() {
             let of_material = exposures.entry(piece.material.clone()).or_default();
-            match &event.what {
-                Done::Stage {
-                    exposed: Some(exposed),
-                    ..
-                } => {
-                    let Some(planned) = exposed.planned_minutes else {
-                        continue;
-                    };
-                    let round = (piece.material.as_str(), event.at, exposed.minutes.to_bits());
-                    if !seen.contains(&round) {
-                        seen.push(round);
-                        of_material.count += 1;
-                        of_material.planned_minutes += planned;
-                        of_material.used_minutes += exposed.minutes;
-                    }
+            let exposed = of.exposed.filter(|(at, _)| within(at.date()));
+            if let Some((at, exposed)) = exposed
+                && let Some(planned) = exposed.planned_minutes
+            {
+                let round = (piece.material.as_str(), at, exposed.minutes.to_bits());
+                if !seen.contains(&round) {
+                    seen.push(round);
+                    of_material.count += 1;
+                    of_material.planned_minutes += planned;
+                    of_material.used_minutes += exposed.minutes;
                 }
-                Done::Judged { verdict } => match verdict {
-                    Verdict::Pale => of_material.pale += 1,
-                    Verdict::Good => of_material.good += 1,
-                    Verdict::Deep => of_material.deep += 1,
-                },
-                Done::Stage { exposed: None, .. } | Done::Remake { .. } => {}
+            }
+            match of.verdict.filter(|(at, _)| within(at.date())) {
+                Some((_, Verdict::Pale)) => of_material.pale += 1,
+                Some((_, Verdict::Good)) => of_material.good += 1,
+                Some((_, Verdict::Deep)) => of_material.deep += 1,
+                None => {}
             }
         }
     }

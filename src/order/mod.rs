@@ -291,6 +291,33 @@ impl Verdict {
     }
 }
 
+/// One try at a piece: how it was exposed and what was thought of it in the end.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Try {
+    /// When it was taken in, and what it got, if that was noted.
+    pub exposed: Option<(NaiveDateTime, Exposed)>,
+    /// The last verdict, which is the one that stands, and when it was given.
+    pub verdict: Option<(NaiveDateTime, Verdict)>,
+}
+
+impl Try {
+    fn of(events: &[Event]) -> Try {
+        let mut of = Try::default();
+        for event in events {
+            match event.what {
+                Done::Stage {
+                    stage: Stage::Exposing,
+                    exposed: Some(exposed),
+                    ..
+                } => of.exposed = Some((event.at, exposed)),
+                Done::Judged { verdict } => of.verdict = Some((event.at, verdict)),
+                Done::Stage { .. } | Done::Remake { .. } => {}
+            }
+        }
+        of
+    }
+}
+
 impl Progress {
     /// Returns the stage that comes next; none for a piece that has left.
     pub fn stage(&self) -> Option<Stage> {
@@ -337,6 +364,15 @@ impl Progress {
             Done::Judged { verdict } => Some(verdict),
             Done::Stage { .. } | Done::Remake { .. } => None,
         })
+    }
+
+    /// Returns the tries, from one remake to the next, that were exposed or judged.
+    pub fn tries(&self) -> Vec<Try> {
+        let remade = |event: &Event| matches!(event.what, Done::Remake { .. });
+        let tries = self.events.split(remade).map(Try::of);
+        tries
+            .filter(|of| of.exposed.is_some() || of.verdict.is_some())
+            .collect()
     }
 
     /// Returns how often the piece went back to coating.

@@ -354,3 +354,24 @@ fn the_past_is_counted_by_hand() {
     let today = ask(path, &at("13:00"), &["review", "--since", "2026-05-11"]);
     assert!(today["promises"]["kept"].as_u64().unwrap() <= kept);
 }
+
+/// A verdict that was taken back counts neither here nor for the dose.
+#[test]
+fn only_the_last_verdict_on_a_try_counts() {
+    let dir = demo();
+    let path = dir.path();
+    run(path, &at("12:41"), &["expose", ORDER]);
+    run(path, &at("12:51"), &["mark", "exposed", ORDER]);
+    for (time, verdict) in [("12:56", "good"), ("12:57", "deep")] {
+        let mark = ["mark", "judged", "2026-021/1", "--verdict", verdict];
+        assert_eq!(run(path, &at(time), &mark).0, 0);
+    }
+    let review = ask(path, &at("13:00"), &["review"]);
+    let rag = &review["exposures"]["rag-300"];
+    assert_eq!(
+        (&rag["pale"], &rag["good"], &rag["deep"]),
+        (&0.into(), &0.into(), &1.into())
+    );
+    let light = ask(path, &at("13:00"), &["light", "--material", "rag-300"]);
+    assert_eq!(light["dose"]["prints"], 1);
+}
