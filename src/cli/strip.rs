@@ -19,7 +19,7 @@ use crate::studio::edit::add_strip;
 use crate::studio::{Material, Strip};
 use crate::units::Dose;
 use crate::view::json::strip_json;
-use crate::view::strip::{StripRead, StripScreen, StripStep, render_read, render_strip};
+use crate::view::strip::{LowSun, StripRead, StripScreen, StripStep, render_read, render_strip};
 
 /// Make a test strip: when to cover which step, and what the best step teaches.
 ///
@@ -58,6 +58,9 @@ pub struct StripArgs {
     #[arg(long)]
     json: bool,
 }
+
+/// How far ahead a high sun is looked for. [d, own choice]
+const LOOK_AHEAD_DAYS: i64 = 2;
 
 /// Tells how to expose a strip, or reads one.
 pub fn run(common: &Common, args: &StripArgs) -> Result<Ended> {
@@ -115,8 +118,9 @@ fn propose(common: &Common, args: &StripArgs) -> Result<Ended> {
         }
     }
     steps.dedup_by(|next, step| next.minutes <= step.minutes);
-    let span = from..from + TimeDelta::hours(1);
-    let clear = ClearLight::over(loaded.site(), span.clone(), Step::FIVE_MINUTES);
+    // To the end of the last minute: a span holds its begin, not its end.
+    let span = from..ends_at + TimeDelta::minutes(1);
+    let clear = ClearLight::over(loaded.site(), span.clone(), Step::ONE_MINUTE);
     let clear_taken = match steps.is_empty() {
         true => curve.method_at(from) == Some(CloudMethod::AssumedClear),
         false => curve
@@ -135,6 +139,7 @@ fn propose(common: &Common, args: &StripArgs) -> Result<Ended> {
         clear_taken,
         steps: &steps,
         stopped,
+        low_sun: low_sun(&loaded, from),
         uv_index: highest_index(&clear, loaded.forecast.as_ref(), span),
     };
     if args.json {
@@ -145,6 +150,29 @@ fn propose(common: &Common, args: &StripArgs) -> Result<Ended> {
     Ok(Ended::look_if(
         stopped.is_some() || loaded.forecast.is_none() || clear_taken,
     ))
+}
+
+/// Finds when the sun is high enough again; none if it is so at `from`.
+fn low_sun(loaded: &Loaded, from: DateTime<Utc>) -> Option<LowSun> {
+    let span = from..from + TimeDelta::days(LOOK_AHEAD_DAYS);
+    let clear = ClearLight::over(loaded.site(), span, Step::ONE_MINUTE);
+    let limit_deg = loaded.studio.weather.elevation_min_deg;
+    let mut sun = clear.elevations().skip_while(|(at, _)| *at < from);
+    let (_, first_deg) = sun.next()?;
+    if first_deg >= limit_deg {
+        return None;
+    }
+    let zone = loaded.studio.place.zone;
+    let wall = |at: DateTime<Utc>| at.with_timezone(&zone).naive_local();
+    let high_from = sun.find(|(_, elevation)| *elevation >= limit_deg);
+    let high_until = sun.find(|(_, elevation)| *elevation < limit_deg);
+    Some(LowSun {
+        is_down: first_deg < 0.0,
+        limit_deg,
+        high_enough: high_from
+            .zip(high_until)
+            .map(|((from, _), (until, _))| (wall(from), wall(until))),
+    })
 }
 
 /// Returns the light from `from` on; under a sky that was seen, where somebody saw it.

@@ -37,8 +37,22 @@ pub struct StripScreen<'a> {
     pub steps: &'a [StripStep],
     /// Why there are not more of them.
     pub stopped: Option<Barrier>,
+    /// When the sun is high enough, if it is not when the strip goes out.
+    pub low_sun: Option<LowSun>,
     /// Highest UV index meanwhile.
     pub uv_index: f64,
+}
+
+/// A sun that is too low to print by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LowSun {
+    /// Whether it is below the horizon.
+    pub is_down: bool,
+    /// From which elevation on the studio prints. [°]
+    pub limit_deg: f64,
+    /// From when until when it is next that high, on the studio's clock; none if not
+    /// within two days.
+    pub high_enough: Option<(NaiveDateTime, NaiveDateTime)>,
 }
 
 /// One step of a strip.
@@ -115,7 +129,9 @@ fn steps(screen: &StripScreen, page: &mut Page) {
         ];
         page.row(&row, Tone::Plain, &dose(step.dose));
     }
-    if let Some(barrier) = screen.stopped {
+    if let Some(low_sun) = &screen.low_sun {
+        page.text(Tone::Alarm, 2, &low_sun_words(screen, low_sun));
+    } else if let Some(barrier) = screen.stopped {
         let words = match barrier {
             Barrier::LowSun => "The sun goes before a longer step has its dose; begin earlier.",
             Barrier::Rain | Barrier::UnknownSky | Barrier::OutOfSpan => {
@@ -123,6 +139,34 @@ fn steps(screen: &StripScreen, page: &mut Page) {
             }
         };
         page.text(Tone::Alarm, 2, words);
+    }
+}
+
+fn low_sun_words(screen: &StripScreen, low_sun: &LowSun) -> String {
+    let at = format!(
+        "{} {}",
+        near_day(screen.at.date(), screen.today),
+        time(screen.at)
+    );
+    let limit = low_sun.limit_deg;
+    let now = match low_sun.is_down {
+        true => "the sun is down",
+        false => "the sun is too low",
+    };
+    match low_sun.high_enough {
+        Some((from, until)) => format!(
+            "At that time, {at}, {now}. It is high enough to print by ({limit}° and more) {} from \
+             {} to {}: fairday strip {} --at \"{}\"",
+            near_day(from.date(), screen.today),
+            time(from),
+            time(until),
+            screen.material.key,
+            (from + (until - from) / 2).format("%Y-%m-%d %H:%M")
+        ),
+        None => format!(
+            "At that time, {at}, {now}, and it does not come high enough to print by ({limit}° \
+             and more) in the two days after."
+        ),
     }
 }
 

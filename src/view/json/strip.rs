@@ -19,6 +19,13 @@ pub struct StripJson {
     uv_index: f64,
     steps: Vec<StepJson>,
     complete: bool,
+    sun_high_enough: Option<StretchJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct StretchJson {
+    from: Wall,
+    until: Wall,
 }
 
 #[derive(Debug, Serialize)]
@@ -35,6 +42,7 @@ pub fn strip_json(screen: &StripScreen) -> StripJson {
         cover_at: Wall(step.cover_at),
         dose_kj_m2: tenth(step.dose.0),
     };
+    let high = screen.low_sun.and_then(|low_sun| low_sun.high_enough);
     StripJson {
         format: "fairday-strip/1",
         studio: screen.studio.to_owned(),
@@ -46,5 +54,9 @@ pub fn strip_json(screen: &StripScreen) -> StripJson {
         uv_index: tenth(screen.uv_index),
         steps: screen.steps.iter().map(step).collect(),
         complete: screen.stopped.is_none(),
+        sun_high_enough: high.map(|(from, until)| StretchJson {
+            from: Wall(from),
+            until: Wall(until),
+        }),
     }
 }
