@@ -6,6 +6,7 @@ use anyhow::{Context, Result, bail};
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 use clap::Args;
 
+use super::frame::{find_frame, may_take};
 use super::lit::{Daylight, find_sky};
 use super::load::{Loaded, instant, load};
 use super::mark::{Meant, find_meant, load_alone, moment};
@@ -17,8 +18,8 @@ use crate::order::gates::{Mark, may_mark};
 use crate::order::{Cover, LightSource};
 use crate::outside::clock;
 use crate::outside::exposing::{read_exposing, write_exposing};
-use crate::problem::did_you_mean;
 use crate::stage::Stage;
+use crate::studio::Frame;
 use crate::view::exposing::{ExposeScreen, Lying, render_exposing};
 use crate::view::gate;
 use crate::view::json::expose_json;
@@ -38,12 +39,14 @@ Examples:
   fairday expose
   fairday expose --sky overcast --minute 6
   fairday expose --pause
+  fairday expose --pause --frame small
   fairday expose --resume")]
 pub struct ExposeArgs {
     /// Orders, or pieces of them, that lie in one frame: 2026-012 or 2026-012/1-3,5
     #[arg(value_name = "ORDER[/PIECES]")]
     targets: Vec<String>,
-    /// The frame they lie in, by its name in studio.yaml
+    /// The frame they lie in, by its name in studio.yaml; alone, or with --pause,
+    /// --resume or --forget: whatever lies in it
     #[arg(long, value_name = "NAME")]
     frame: Option<String>,
     /// When: "12:41" today, or "2026-05-11 12:41" [default: now]
@@ -124,14 +127,19 @@ fn change(
     let daylight = Daylight::new(loaded);
     let now = instant(&loaded.studio, at);
     let ids = ids(loaded, args)?;
+    let frame = find_frame(loaded, args.frame.as_deref())?;
     let meant = |running: &Running| {
-        ids.is_empty() || running.pieces.iter().any(|piece| ids.contains(piece))
+        let of_pieces = ids.is_empty() || running.pieces.iter().any(|piece| ids.contains(piece));
+        of_pieces && frame.is_none_or(|frame| running.is_in(&frame.name))
     };
     let starts = !(args.pause || args.resume || args.forget || args.sky.is_some());
     if starts {
         return start(loaded, light, args, at, &daylight);
     }
     if !light.running.iter().any(meant) {
+        if let Some(Frame { name, .. }) = frame {
+            bail!("nothing of that lies in `{name}`; what lies in the light: fairday expose");
+        }
         bail!("nothing lies in the light; it begins with fairday expose ORDER/PIECES");
     }
     if let Some(word) = &args.sky {
@@ -192,7 +200,7 @@ fn start(
     if !may_start(loaded, light, &meant, at) {
         return Ok(false);
     }
-    let frame = frame(loaded, args)?;
+    let frame = find_frame(loaded, args.frame.as_deref())?;
     let mut pieces = meant.iter().flat_map(Meant::pieces);
     let Some(first) = pieces.next() else {
         bail!("name the pieces that go into the frame");
@@ -206,8 +214,11 @@ fn start(
             other.material
         );
     }
+    if let Some(frame) = frame {
+        may_take(loaded, light, frame, &meant)?;
+    }
     let mut running = loaded
-        .running(first, frame)
+        .running(first, frame.map(|frame| frame.name.as_str()))
         .with_context(|| format!("studio.yaml has no material `{}`", first.material))?;
     if first.light == LightSource::Lamp && running.lamp.is_none() {
         bail!(
@@ -254,27 +265,8 @@ fn may_start(loaded: &Loaded, light: &InTheLight, meant: &[Meant], at: NaiveDate
     true
 }
 
-fn frame<'a>(loaded: &'a Loaded, args: &ExposeArgs) -> Result<Option<&'a str>> {
-    let Some(typed) = &args.frame else {
-        return Ok(None);
-    };
-    let names: Vec<&str> = loaded
-        .studio
-        .frames
-        .iter()
-        .map(|frame| frame.name.as_str())
-        .collect();
-    if let Some(name) = names.iter().find(|name| **name == typed.as_str()) {
-        return Ok(Some(name));
-    }
-    let meant = did_you_mean(typed, &names).map(|name| format!("; did you mean `{name}`?"));
-    bail!(
-        "studio.yaml has no frame `{typed}`{}",
-        meant.unwrap_or_default()
-    )
-}
-
-fn names(pieces: &[PieceId]) -> String {
+/// Names pieces as they are typed.
+pub(super) fn names(pieces: &[PieceId]) -> String {
     let names = pieces.iter().map(|id| format!("{}/{}", id.order, id.piece));
     names.collect::<Vec<_>>().join(" ")
 }
@@ -288,7 +280,7 @@ fn show(common: &Common, args: &ExposeArgs) -> Result<Ended> {
         return Ok(Ended::NotDone);
     };
     output::show_problems(common, &loaded.problems);
-    let mut light = lying(&loaded)?;
+    let mut light = shown(&loaded, args)?;
     let fixed = common.today.is_some() || loaded.studio.pinned_now.is_some() || args.at.is_some();
     let once = args.once || args.json || fixed || !std::io::stdout().is_terminal();
     if once || light.running.is_empty() {
@@ -305,7 +297,7 @@ fn show(common: &Common, args: &ExposeArgs) -> Result<Ended> {
         let due = second > 0 && second % LOOK_AGAIN_SECONDS == 0;
         if due && let Some(again) = load(common)? {
             loaded = again;
-            light = lying(&loaded)?;
+            light = shown(&loaded, args)?;
         }
         let now = clock::now();
         loaded.now = now.with_timezone(&loaded.studio.place.zone).naive_local();
@@ -336,6 +328,16 @@ fn follow_forecast(loaded: &Loaded, light: &mut InTheLight) {
     if !light.running.is_empty() && loaded.forecast.is_some() {
         refresh(&mut light.skies, &Daylight::new(loaded).forecast, from);
     }
+}
+
+/// Reads what lies in the light; of one frame, if nothing but its name was typed.
+fn shown(loaded: &Loaded, args: &ExposeArgs) -> Result<InTheLight> {
+    let frame = find_frame(loaded, args.frame.as_deref())?;
+    let mut light = lying(loaded)?;
+    if let Some(frame) = frame.filter(|_| !args.changes()) {
+        light.running.retain(|running| running.is_in(&frame.name));
+    }
+    Ok(light)
 }
 
 /// Reads what lies in the light, under the newest forecast for the time to come.

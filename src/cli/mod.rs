@@ -17,6 +17,7 @@ mod due;
 mod expose;
 mod fetch;
 mod forget;
+mod frame;
 mod import;
 mod light;
 mod lit;

@@ -7,6 +7,7 @@
 //! the words (`view/exposing`).
 
 mod count;
+mod room;
 mod skies;
 
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
@@ -18,6 +19,7 @@ use crate::stage::Stage;
 use crate::units::{Dose, DoseRate};
 
 pub use count::{Counted, ToGo, count, curve_over};
+pub use room::{NoRoom, find_no_room};
 pub use skies::{SkyFrom, look_up, refresh};
 
 /// Everything that lies in the light.
@@ -72,6 +74,11 @@ impl Running {
     /// Returns when it first went into the light.
     pub fn started_at(&self) -> Option<DateTime<Utc>> {
         self.spans.first().map(|span| span.from)
+    }
+
+    /// Tells whether it lies in a frame of that name.
+    pub fn is_in(&self, frame: &str) -> bool {
+        self.frame.as_deref() == Some(frame)
     }
 
     /// Tells whether it is covered at present.

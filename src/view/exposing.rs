@@ -150,8 +150,13 @@ fn take_in_words(screen: &ExposeScreen, lying: &Lying) -> (Tone, String) {
             (Tone::Alarm, text)
         }
         Ok(to_go) if lying.running.is_paused() => {
+            // Without a name it would be all of them.
+            let which = match screen.lying.len() {
+                1 => String::new(),
+                _ => format!("{} ", pieces_words(screen, &lying.running.pieces, " ")),
+            };
             let text = format!(
-                "covered · {} to go, {}; back into the light: fairday expose --resume",
+                "covered · {} to go, {}; back into the light: fairday expose {which}--resume",
                 left_words(to_go.minutes),
                 range_words(to_go)
             );
