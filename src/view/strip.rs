@@ -228,7 +228,7 @@ pub fn render_read(read: &StripRead, setting: Setting) -> String {
     page.text(Tone::Plain, 0, &text);
     if read.clear_taken {
         let text = format!(
-            "{} So it is the most it can have got. If you know how it was, take the line out \
+            "{} That is the most the step can have got. If you know how it was, take the line out \
              from below `strips` of `{}` in studio.yaml and read the strip again with --sky …",
             clear_taken_words(read.has_forecast),
             material.key
