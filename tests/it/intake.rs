@@ -107,7 +107,7 @@ fn mail_addresses_for_copies_and_a_day_of_arrival_are_taken_by_argument() {
     let (code, said, told) = run(folder.path(), &said);
     assert_eq!(code, Some(0), "{told}");
     assert!(
-        said.contains("Promised to arrive by Fri 12 Jun.\n"),
+        said.contains("Promised to arrive by Fri 12 Jun, which holds in 100 of 100 weathers.\n"),
         "{said}"
     );
     let file = fs::read_to_string(folder.path().join("2026-031-brook.yaml")).unwrap();
