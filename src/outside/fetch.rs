@@ -105,7 +105,8 @@ impl Desk<'_> {
             200 => self.take(answer, host, false),
             203 => self.take(answer, host, true),
             304 if self.asked_for_newer => self.keep(&answer.headers),
-            401 | 403 => refused(Refusal::Forbidden {
+            status @ (401 | 403) => refused(Refusal::Forbidden {
+                status,
                 words: own_words(&answer.body),
             }),
             404 => refused(Refusal::NotFound),

@@ -190,7 +190,7 @@ fn forecast(facts: &StudioFacts, report: &mut Report) {
         format!(", reaches to {on}")
     });
     let words = format!(
-        "`{file}` from {}, {age_words}{}",
+        "`{file}`: {}, {age_words}{}",
         forecast.service,
         until.unwrap_or_default()
     );

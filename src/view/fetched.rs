@@ -133,8 +133,11 @@ pub fn refusal_words(
     moment: &dyn Fn(DateTime<Utc>) -> String,
 ) -> (String, &'static str) {
     match refusal {
-        Refusal::Forbidden { words } => (
-            format!("{host} does not let this caller in (403){}", said(words)),
+        Refusal::Forbidden { status, words } => (
+            format!(
+                "{host} does not let this caller in ({status}){}",
+                said(words)
+            ),
             forbidden_hint(service),
         ),
         Refusal::NotFound => (

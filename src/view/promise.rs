@@ -85,8 +85,8 @@ pub fn render_promise(screen: &PromiseScreen, setting: Setting) -> String {
     page.text(Tone::Quiet, 2, &load_words(screen));
     page.gap();
     if !screen.dates.can_leave {
-        let words = "No date: a piece of it is on hold, or fits no frame of the studio.";
-        page.text(Tone::Alarm, 2, words);
+        let words = format!("No date: {}.", stopped_words(screen.order));
+        page.text(Tone::Alarm, 2, &words);
         return page.into_text();
     }
     page.text(Tone::Quiet, 2, day_kind(screen.order));
@@ -346,10 +346,20 @@ fn chance_words(chance: &OrderChance) -> (Tone, String) {
     (tone, format!("{} in 100", hundred(share)))
 }
 
+/// Says what keeps an order from leaving at all.
+fn stopped_words(order: &Order) -> &'static str {
+    let pieces_held = order.pieces.iter().any(|piece| piece.hold.is_some());
+    match (order.hold.is_some(), pieces_held) {
+        (true, _) => "it is on hold",
+        (false, true) => "a piece of it is on hold",
+        (false, false) => "a piece of it fits no frame of the studio",
+    }
+}
+
 fn leaves_words(chance: &OrderChance, order: &Order, today: NaiveDate) -> String {
     let due = day(chance.due_on, today);
     if chance.on_time.is_none() {
-        return format!("due {due}; on hold, or a piece fits no frame");
+        return format!("due {due}; {}", stopped_words(order));
     }
     let verb = verb(&order.delivery, PromiseKind::ShipBy);
     let by = |level: usize| chance.leaves_by[level].map(|date| day(date, today));

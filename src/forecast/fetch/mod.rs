@@ -53,6 +53,8 @@ pub enum Outcome {
 pub enum Refusal {
     /// 401 or 403: it does not want this caller, or not this way.
     Forbidden {
+        /// 401 or 403.
+        status: u16,
         /// Its own words, if there were any.
         words: Option<String>,
     },

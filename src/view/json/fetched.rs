@@ -163,7 +163,7 @@ fn told<'a>(answer: &FetchAnswer<'a>) -> Told<'a> {
 
 fn facts(refusal: &Refusal) -> (Option<u16>, Option<DateTime<Utc>>) {
     match refusal {
-        Refusal::Forbidden { .. } => (Some(403), None),
+        Refusal::Forbidden { status, .. } => (Some(*status), None),
         Refusal::NotFound => (Some(404), None),
         Refusal::TooMany { until } => (Some(429), Some(*until)),
         Refusal::OutOfOrder { status, until } => (Some(*status), *until),

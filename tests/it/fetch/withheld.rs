@@ -16,11 +16,15 @@ fn a_status_that_says_no_changes_nothing() {
     let cases = [
         (
             Reply::new(403, "<h1>Forbidden</h1>"),
-            Refusal::Forbidden { words: None },
+            Refusal::Forbidden {
+                status: 403,
+                words: None,
+            },
         ),
         (
             Reply::new(401, "{\"reason\": \"no\\nkey\"}"),
             Refusal::Forbidden {
+                status: 401,
                 words: words("no key"),
             },
         ),
