@@ -554,6 +554,32 @@ impl Thinking {
         judged(setup, while_doing(THINKING, think))
     }
 
+    /// Plans on from a plan of another problem: as it was where it still holds, unless
+    /// another plan gains more than the studio says that a moved step costs, for each
+    /// near step and each order that leaves on another day.
+    pub fn plan_otherwise(&self, setup: &Setup, before: &Timing, price: u32) -> Result<Timing> {
+        let price = i64::from(price);
+        let as_it_was = judged(
+            setup,
+            self.think(setup, &setup.instance, Some(before), (0, 0)),
+        )?;
+        let found = self.plan_on(setup, before)?;
+        let orders = |timing: &Timing| {
+            let all = 0..setup.orders.len();
+            let day = |order: usize, timing: &Timing| setup.leaves_on(order, timing);
+            let moved = all.filter(|&order| day(order, timing) != day(order, before));
+            price.saturating_mul(moved.count() as i64)
+        };
+        let felt = |timing: &Timing| {
+            let felt = felt(setup, timing, before, price);
+            felt.map_or(i64::MAX, |felt| felt.saturating_add(orders(timing)))
+        };
+        Ok(match felt(&found) < felt(&as_it_was) {
+            true => found,
+            false => as_it_was,
+        })
+    }
+
     /// Plans so that today and tomorrow morning stay as kept unless moving them gains
     /// more than the studio says a moved step costs.
     ///

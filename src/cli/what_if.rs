@@ -32,7 +32,11 @@ pub fn run(
     let asked = setup(&known.orders, &known.studio, &outdoors, loaded.now);
     let shown = loaded.plan(&real, thinking)?;
     let before = thinking.plan_on(&real, &shown)?;
-    let after = thinking.plan_on(&asked, &carry(&real, &shown, &asked))?;
+    let after = thinking.plan_otherwise(
+        &asked,
+        &carry(&real, &before, &asked),
+        loaded.studio.planning.moved,
+    )?;
     let found = difference(
         (
             &courses(&real, &loaded.studio, &before),
