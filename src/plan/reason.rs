@@ -11,7 +11,7 @@
 //! Each plan made again takes at most twice the steps of `Asked::effort`, and at
 //! most [`LOOKS_EACH`] plans are made for an order and [`looks_all`] for all, a few
 //! more to finish what was begun. No clock is read. On one core of 2024 that is a few
-//! seconds at most for fifty orders and half a minute for a thousand.
+//! seconds at most for fifty orders and a minute or two for a thousand.
 
 mod again;
 mod evidence;
