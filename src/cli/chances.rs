@@ -38,7 +38,7 @@ impl<'a> Chances<'a> {
             site: loaded.site(),
             climate,
             problems: untold.into_iter().collect(),
-            orders: loaded.begun.clone(),
+            orders: loaded.begun().to_vec(),
         }
     }
 

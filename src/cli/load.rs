@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use anyhow::{Context, Result, bail};
 use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, Utc};
@@ -57,8 +58,8 @@ pub struct Loaded {
     pub stock: Option<Stock>,
     /// Its orders.
     pub orders: Vec<Order>,
-    /// The same as they stand once what lies in the light is taken in; plans begin there.
-    pub begun: Vec<Order>,
+    /// The same as plans begin with them; found when it is first asked for.
+    begun: OnceLock<Vec<Order>>,
     /// Names of all studio and order files.
     pub files: Vec<String>,
     /// Names of order files that gave no order.
@@ -168,7 +169,6 @@ pub fn find(common: &Common) -> Result<Found> {
     );
     let beyond = carry_on(&folder, &studio, &mut forecast, at, until, &mut problems);
     problems.sort_by(|a, b| a.sort_key().cmp(&b.sort_key()));
-    let begun = begun(&folder, &read.orders, &studio, now);
     Ok(Found::Whole(Box::new(Loaded {
         folder,
         studio,
@@ -176,7 +176,7 @@ pub fn find(common: &Common) -> Result<Found> {
         coverage,
         stock: read.stock,
         orders: read.orders,
-        begun,
+        begun: OnceLock::new(),
         files: read.files,
         unread: read.unread,
         problems,
@@ -187,16 +187,6 @@ pub fn find(common: &Common) -> Result<Found> {
         fetched_at,
         now,
     })))
-}
-
-/// Returns the orders as they stand once what lies in the light is taken in. A note of it
-/// that cannot be read is for the commands that write there to tell of.
-fn begun(folder: &Path, orders: &[Order], studio: &Studio, now: NaiveDateTime) -> Vec<Order> {
-    let light = read_exposing(folder).unwrap_or_default();
-    let zone = studio.place.zone;
-    light.taken_in(orders, instant(studio, now), |at| {
-        at.with_timezone(&zone).naive_local()
-    })
 }
 
 /// Finds the studio folder: the one named, this one, or `orders` in this one.
@@ -397,9 +387,22 @@ impl Loaded {
         Sky { light, fair, clear }
     }
 
+    /// Returns the orders as they stand once what lies in the light is taken in; plans
+    /// begin there. A note of it that cannot be read is for the commands that write there
+    /// to tell of.
+    pub fn begun(&self) -> &[Order] {
+        self.begun.get_or_init(|| {
+            let light = read_exposing(&self.folder).unwrap_or_default();
+            let zone = self.studio.place.zone;
+            light.taken_in(&self.orders, instant(&self.studio, self.now), |at| {
+                at.with_timezone(&zone).naive_local()
+            })
+        })
+    }
+
     /// Makes the planning problem under the forecast.
     pub fn setup<'a>(&'a self, sky: &'a Sky) -> Setup<'a> {
-        setup(&self.begun, &self.studio, &self.outdoors(sky), self.now)
+        setup(self.begun(), &self.studio, &self.outdoors(sky), self.now)
     }
 
     /// Plans: calmly if the studio goes by a kept plan.
@@ -429,7 +432,7 @@ impl Loaded {
             forecast: None,
             dry_factor: self.dry_factor(),
         };
-        setup(&self.begun, &self.studio, &outdoors, self.now)
+        setup(self.begun(), &self.studio, &outdoors, self.now)
     }
 
     /// Returns how drying hours are estimated; none if they are as the materials say.

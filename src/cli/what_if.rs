@@ -68,7 +68,7 @@ pub fn run(
 fn supposed(loaded: &Loaded, questions: &[String]) -> Result<Known> {
     let mut known = Known {
         studio: loaded.studio.clone(),
-        orders: loaded.begun.clone(),
+        orders: loaded.begun().to_vec(),
         forecast: loaded.forecast.clone(),
     };
     for text in questions {

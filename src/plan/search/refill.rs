@@ -11,9 +11,9 @@ use rand::rngs::SmallRng;
 use rand::seq::IndexedRandom;
 
 use super::At;
-use super::draft::{Coat, Draft};
+use super::draft::Draft;
 use super::ground::Come;
-use super::ruin::{Reopening, Ruined, placed};
+use super::ruin::{Reopening, Ruined, coated_in};
 
 /// Share of times that those go first which want the same rack.
 const SAME_RACK_FIRST: f64 = 0.8;
@@ -36,11 +36,11 @@ pub(super) fn refill(draft: &Draft, rng: &mut SmallRng) -> Ruined {
         .filter(|&start| start != one && day(start) == day(dry))
         .collect();
     let two = others.choose(rng).copied().unwrap_or(one);
-    let within = |coat: Coat| coat.session == one || coat.session == two;
-    let mut taken = placed(draft);
-    taken.retain(|&lot| {
-        lot == first || draft.lots[lot].is_some_and(|steps| steps.coat.is_some_and(within))
-    });
+    let mut taken = coated_in(draft, |session| session == one || session == two);
+    if draft.lots[first].is_some() && !taken.contains(&first) {
+        taken.push(first);
+        taken.sort_unstable();
+    }
     Ruined {
         taken,
         first: vec![first],

@@ -9,7 +9,7 @@ use rand::seq::{IndexedRandom, SliceRandom};
 
 use super::At;
 use super::aim;
-use super::draft::{Coat, Draft};
+use super::draft::Draft;
 use super::refill;
 
 /// The ways of choosing lots to take out.
@@ -107,6 +107,14 @@ pub(super) fn placed(draft: &Draft) -> Vec<usize> {
         .collect()
 }
 
+/// Returns the lots that are coated in sessions with such a start.
+pub(super) fn coated_in(draft: &Draft, meant: impl Fn(At) -> bool) -> Vec<usize> {
+    let coat = |lot: usize| draft.lots[lot].and_then(|steps| steps.coat);
+    (0..draft.lots.len())
+        .filter(|&lot| coat(lot).is_some_and(|coat| meant(coat.session)))
+        .collect()
+}
+
 fn scattered(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
     let mut lots = placed(draft);
     lots.partial_shuffle(rng, count);
@@ -124,11 +132,8 @@ fn reopen(draft: &Draft, rng: &mut SmallRng) -> Ruined {
     let two = drawn
         .min_by_key(|session| session.1)
         .map_or(one, |session| session.0);
-    let within = |coat: Coat| coat.session == one || coat.session == two;
-    let mut taken = placed(draft);
-    taken.retain(|&lot| draft.lots[lot].is_some_and(|steps| steps.coat.is_some_and(within)));
     Ruined {
-        taken,
+        taken: coated_in(draft, |session| session == one || session == two),
         reopening: Reopening::Elsewhere(one),
         ..Ruined::default()
     }
@@ -177,10 +182,7 @@ fn session(draft: &Draft, count: usize, rng: &mut SmallRng) -> Vec<usize> {
     let Some(&(start, _)) = draft.sessions.choose(rng) else {
         return scattered(draft, count, rng);
     };
-    let of_session = |&lot: &usize| {
-        draft.lots[lot].is_some_and(|steps| steps.coat.is_some_and(|coat| coat.session == start))
-    };
-    let mut lots: Vec<usize> = placed(draft).into_iter().filter(of_session).collect();
+    let mut lots = coated_in(draft, |session| session == start);
     for lot in scattered(draft, count / 2, rng) {
         if !lots.contains(&lot) {
             lots.push(lot);
