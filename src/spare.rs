@@ -116,8 +116,12 @@ pub fn find_spares(good: u32, share: f64, confidence: f64) -> Option<u32> {
     (0..=SPARES_MAX).find(enough)
 }
 
-/// Lists what spare copies are worth coating in a session, by order and entry.
+/// Lists what spare copies are worth coating in a session, by order and entry; none once
+/// it is mixed.
 pub fn offers(session: &Session, orders: &[Order], studio: &Studio) -> Vec<Offer> {
+    if session.stands {
+        return Vec::new();
+    }
     let mut entries: BTreeMap<(usize, usize), Vec<&Piece>> = BTreeMap::new();
     for pieces in session.coats.iter().flat_map(|coat| &coat.batch.pieces) {
         let all = orders[pieces.order].pieces.iter();

@@ -35,6 +35,7 @@ use crate::plan::model::{Instance, Timing};
 use crate::plan::search::{Effort, solve};
 use crate::plan::setup::{Setup, setup};
 use crate::plan::starts::Outdoors;
+use crate::plan::under_way::{Scene, UnderWay};
 use crate::problem::{Problem, did_you_mean};
 use crate::stock::Stock;
 use crate::studio::Studio;
@@ -58,8 +59,11 @@ pub struct Loaded {
     pub stock: Option<Stock>,
     /// Its orders.
     pub orders: Vec<Order>,
-    /// The same as plans begin with them; found when it is first asked for.
-    begun: OnceLock<Vec<Order>>,
+    /// Whether what the kept plan has under way is taken to be so.
+    pub kept_has_begun: bool,
+    /// What goes on, and the orders as they stand once it is over; found when it is
+    /// first asked for.
+    begun: OnceLock<(UnderWay, Vec<Order>)>,
     /// Names of all studio and order files.
     pub files: Vec<String>,
     /// Names of order files that gave no order.
@@ -176,6 +180,7 @@ pub fn find(common: &Common) -> Result<Found> {
         coverage,
         stock: read.stock,
         orders: read.orders,
+        kept_has_begun: true,
         begun: OnceLock::new(),
         files: read.files,
         unread: read.unread,
@@ -387,22 +392,42 @@ impl Loaded {
         Sky { light, fair, clear }
     }
 
-    /// Returns the orders as they stand once what lies in the light is taken in; plans
-    /// begin there. A note of it that cannot be read is for the commands that write there
-    /// to tell of.
+    /// Returns what goes on at its moment. Notes on disk that cannot be read are for the
+    /// commands that write them to tell of.
+    pub fn under_way(&self) -> &UnderWay {
+        &self.find_begun().0
+    }
+
+    /// Returns the orders as they stand once what goes on is over; plans begin there.
     pub fn begun(&self) -> &[Order] {
+        &self.find_begun().1
+    }
+
+    fn find_begun(&self) -> &(UnderWay, Vec<Order>) {
         self.begun.get_or_init(|| {
             let light = read_exposing(&self.folder).unwrap_or_default();
-            let zone = self.studio.place.zone;
-            light.taken_in(&self.orders, instant(&self.studio, self.now), |at| {
-                at.with_timezone(&zone).naive_local()
-            })
+            let kept = read_kept(&self.folder).unwrap_or_default();
+            let under_way = UnderWay::find(&Scene {
+                orders: &self.orders,
+                studio: &self.studio,
+                light: &light,
+                kept: kept.as_ref().filter(|_| self.kept_has_begun),
+                now: instant(&self.studio, self.now),
+            });
+            let orders = under_way.done(&self.orders);
+            (under_way, orders)
         })
     }
 
     /// Makes the planning problem under the forecast.
     pub fn setup<'a>(&'a self, sky: &'a Sky) -> Setup<'a> {
-        setup(self.begun(), &self.studio, &self.outdoors(sky), self.now)
+        setup(
+            self.begun(),
+            &self.studio,
+            &self.outdoors(sky),
+            self.now,
+            self.under_way(),
+        )
     }
 
     /// Plans: calmly if the studio goes by a kept plan.
@@ -432,7 +457,13 @@ impl Loaded {
             forecast: None,
             dry_factor: self.dry_factor(),
         };
-        setup(self.begun(), &self.studio, &outdoors, self.now)
+        setup(
+            self.begun(),
+            &self.studio,
+            &outdoors,
+            self.now,
+            self.under_way(),
+        )
     }
 
     /// Returns how drying hours are estimated; none if they are as the materials say.

@@ -42,6 +42,9 @@ pub struct PlanArgs {
     /// unless moving them gains more than `planning: {moved: …}`
     #[arg(long, conflicts_with_all = ["what_if", "since"])]
     keep: bool,
+    /// Take it that nothing has begun that is not marked, though the kept plan says so
+    #[arg(long)]
+    not_begun: bool,
     /// Say what changed since the kept plan, and why
     #[arg(long, conflicts_with = "what_if")]
     since: bool,
@@ -55,9 +58,10 @@ pub struct PlanArgs {
 
 /// Plans and shows the plan.
 pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
-    let Some(loaded) = load(common)? else {
+    let Some(mut loaded) = load(common)? else {
         return Ok(Ended::NotDone);
     };
+    loaded.kept_has_begun = !args.not_begun;
     output::show_problems(common, &loaded.problems);
     let sky = loaded.sky();
     if !args.what_if.is_empty() {
@@ -82,6 +86,7 @@ pub fn run(common: &Common, args: &PlanArgs) -> Result<Ended> {
         now: loaded.now,
         forecast_note: &loaded.forecast_note(),
         week: &week,
+        under_way: loaded.under_way(),
         daylight: &daylight,
         spreads: &loaded.spreads(&setup, &sky),
         courses: &courses,

@@ -29,7 +29,13 @@ pub fn run(
         dry_factor: loaded.dry_factor(),
     };
     let real = loaded.setup(sky);
-    let asked = setup(&known.orders, &known.studio, &outdoors, loaded.now);
+    let asked = setup(
+        &known.orders,
+        &known.studio,
+        &outdoors,
+        loaded.now,
+        loaded.under_way(),
+    );
     let shown = loaded.plan(&real, thinking)?;
     let before = thinking.plan_on(&real, &shown)?;
     let after = thinking.plan_otherwise(

@@ -10,16 +10,14 @@ mod count;
 mod room;
 mod skies;
 
-use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::light::Sky;
-use crate::order::{Done, Event, Order};
-use crate::stage::Stage;
 use crate::units::{Dose, DoseRate};
 
 pub use count::{Counted, ToGo, count, curve_over};
-pub use room::{NoRoom, find_no_room};
+pub use room::{NoRoom, find_no_room, frames_taken};
 pub use skies::{SkyFrom, look_up, refresh};
 
 /// Everything that lies in the light.
@@ -130,38 +128,6 @@ impl InTheLight {
         self.running
             .iter()
             .find(|running| running.pieces.contains(piece))
-    }
-
-    /// Returns the orders as they stand once what lies in the light is taken in: begun is
-    /// as good as done, so a plan goes on from there.
-    ///
-    /// `wall` gives a moment on the studio's clock.
-    pub fn taken_in(
-        &self,
-        orders: &[Order],
-        now: DateTime<Utc>,
-        wall: impl Fn(DateTime<Utc>) -> NaiveDateTime,
-    ) -> Vec<Order> {
-        let mut orders = orders.to_vec();
-        for order in &mut orders {
-            for piece in &mut order.pieces {
-                let id = PieceId {
-                    order: order.number.clone(),
-                    piece: piece.number,
-                };
-                let waits = matches!(
-                    piece.progress.stage(),
-                    Some(Stage::Drying | Stage::Exposing)
-                );
-                if let Some(running) = self.find(&id).filter(|_| waits) {
-                    piece.progress.events.push(Event {
-                        at: wall(running.taken_in_at(now)),
-                        what: Done::stage(Stage::Exposing),
-                    });
-                }
-            }
-        }
-        orders
     }
 
     /// Takes pieces out; frames without any are gone, and with the last the skies.

@@ -66,11 +66,11 @@ pub fn find_no_room(
     (needed > free).then_some(NoRoom::Full { needed, free })
 }
 
-/// Returns how many frames the pieces take.
+/// Returns how many frames of an inside the pieces take.
 ///
 /// # Errors
 /// A piece, by its place in the list, that does not fit even alone.
-fn frames_taken(inside: Size, margin: Length, sizes: &[Size]) -> Result<usize, usize> {
+pub fn frames_taken(inside: Size, margin: Length, sizes: &[Size]) -> Result<usize, usize> {
     if lay_within(inside, margin, sizes, TRIES_MAX).is_some() {
         return Ok(1);
     }

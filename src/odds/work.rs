@@ -12,6 +12,7 @@ use crate::plan::model::Space;
 use crate::plan::setup::{Setup, setup};
 use crate::plan::starts::{ClassKey, Outdoors};
 use crate::plan::together::places;
+use crate::plan::under_way::UnderWay;
 use crate::plan::waiting::Standing;
 use crate::spare::{remake_record, remake_share};
 use crate::studio::{MaterialKind, Studio};
@@ -196,7 +197,7 @@ impl Work {
             forecast: None,
             dry_factor,
         };
-        let setup = setup(orders, &today, &outdoors, now);
+        let setup = setup(orders, &today, &outdoors, now, &UnderWay::default());
         let grid = Grid {
             days: studio.promises.days,
             ..setup.grid

@@ -29,7 +29,7 @@ use std::collections::BTreeMap;
 
 use self::places::Use;
 pub use self::verdict::{Broken, Fault, FrameWork, Resource, Span, Step};
-use super::model::{Cost, Instance, Lot, Order, Slot, Timing};
+use super::model::{Cost, Held, Instance, Lot, Order, Slot, Timing};
 
 /// What the audit found.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -61,15 +61,17 @@ pub enum Start {
 
 /// Judges a timing; the instance decides how its start is looked at.
 ///
-/// An instance in the plain format, without lots that begin exposed or washed
+/// An instance in the plain format, without anything that goes on when the plan begins
 /// and without orders handed over at the door, is [`Start::Judged`], as any
 /// other checker of that format would; the rest is [`Start::Given`]. For a real
 /// studio, whose racks are as full as they are, say [`Start::Given`] yourself and
 /// call [`audit_from`].
 pub fn audit(instance: &Instance, timing: &Timing) -> Audit {
     let begun = |lot: &Lot| lot.exposed_end.is_some() || lot.washed_end.is_some();
-    let extended =
-        instance.lots.iter().any(begun) || instance.orders.iter().any(|order| order.handover);
+    let unlike = |order: &Order| order.handover || order.release != 0;
+    let extended = instance.lots.iter().any(begun)
+        || instance.orders.iter().any(unlike)
+        || !instance.begun.is_nothing();
     let start = if extended {
         Start::Given
     } else {
@@ -100,6 +102,7 @@ pub fn audit_from(instance: &Instance, timing: &Timing, start: Start) -> Audit {
     };
     judge.timing_makes_sense();
     judge.judge_sessions();
+    judge.judge_begun();
     judge.judge_work_in_progress(start);
     judge.judge_lots();
     judge.judge_orders();
@@ -159,7 +162,8 @@ impl<'a> Judge<'a> {
 
     /// R1 and R2.
     fn judge_sessions(&mut self) {
-        let mut on_day: BTreeMap<i64, i64> = BTreeMap::new();
+        let begun = self.instance.begun.sessions;
+        let mut on_day: BTreeMap<i64, i64> = BTreeMap::from([(0, begun)]);
         for (session, made) in self.timing.sessions.iter().enumerate() {
             let at = Span::new(made.start, self.instance.session.setup);
             self.take_hands("setup", at, |at| Broken::SetupOutsideWork { session, at });
@@ -167,9 +171,34 @@ impl<'a> Judge<'a> {
         }
         let max = self.instance.session.max_per_day;
         for (day, count) in on_day {
-            self.rule(count <= max, || Broken::TooManySessions { day, count, max });
+            let planned = count - if day == 0 { begun } else { 0 };
+            self.rule(count <= max || planned == 0, || Broken::TooManySessions {
+                day,
+                count,
+                max,
+            });
         }
         self.cost.session = self.timing.sessions.len() as i64;
+    }
+
+    /// Takes what work that began before the plan keeps until it is done.
+    fn judge_begun(&mut self) {
+        for taken in &self.instance.begun.taken {
+            self.uses.push(Use {
+                resource: match &taken.what {
+                    Held::Hands => Resource::Hands,
+                    Held::Trays => Resource::Trays,
+                    Held::Frame(name) => Resource::Frame(name.clone()),
+                },
+                who: "under way",
+                at: Span {
+                    from: taken.from,
+                    until: taken.until,
+                },
+                amount: taken.amount,
+                given: true,
+            });
+        }
     }
 
     /// Fills the racks with what was begun before the plan.
@@ -223,6 +252,11 @@ impl<'a> Judge<'a> {
         };
         let at = Span::new(packing.pack, order.pack);
         let name = || order.id.clone();
+        self.rule(at.from >= order.release, || Broken::PackedBeforeRelease {
+            order: name(),
+            pack: at.from,
+            release: order.release,
+        });
         self.take_hands(&order.id, at, |at| Broken::PackingOutsideWork {
             order: name(),
             at,

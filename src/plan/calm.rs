@@ -44,12 +44,13 @@ pub fn held(instance: &Instance, plan: &Timing) -> Instance {
 }
 
 /// Returns the problem with a price on every exposure that leaves its kept start, and
-/// with every kept order [`held`].
+/// with every kept order [`held`]. What waits for the water is washed when it was to be.
 ///
 /// `kept` is laid over this setup; `price` is in units of cost. The lots are the same
 /// ones in the same order, so that a timing of one is a timing of the other.
 pub fn priced(setup: &Setup, kept: &Timing, price: i64) -> Instance {
     let mut instance = held(&setup.instance, kept);
+    wash_as_kept(&mut instance, kept);
     if instance.weights.risk <= 0 {
         instance.weights.risk = 1;
         let rows = instance
@@ -87,6 +88,20 @@ pub fn priced(setup: &Setup, kept: &Timing, price: i64) -> Instance {
         instance.classes.push(class);
     }
     instance
+}
+
+/// Lets prints that are out of the frame wait for their kept wash, as far as a plan may:
+/// a search washes them as soon as it can, and that may be when something else was to be.
+fn wash_as_kept(instance: &mut Instance, kept: &Timing) {
+    let gap = instance.wash_gap;
+    for lot in &mut instance.lots {
+        let wash = kept.lots.get(&lot.id).and_then(|steps| steps.wash);
+        if let (Some(out), Some(wash)) = (lot.exposed_end, wash)
+            && (out..=out + gap).contains(&wash)
+        {
+            lot.exposed_end = Some(wash);
+        }
+    }
 }
 
 /// Splits a row of starts at the kept one; all others cost `extra` more.

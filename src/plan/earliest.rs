@@ -142,7 +142,7 @@ fn find_work(instance: &Instance, from: Slot, length: Slot) -> Option<Slot> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::model::{Capacity, Class, SessionRule, Weights};
+    use crate::plan::model::{Begun, Capacity, Class, SessionRule, Weights};
 
     /// Work from 09:00 to 17:00 on three days, a collection at 16:00 of each.
     fn instance() -> Instance {
@@ -191,7 +191,9 @@ mod tests {
                 weight: 1,
                 promise: 600,
                 handover: false,
+                release: 0,
             }],
+            begun: Begun::default(),
         }
     }
 

@@ -12,6 +12,8 @@ use super::grid::{SLOT_MIN, slots_of_minutes};
 use super::model::{LotTiming, OrderTiming, Session, Slot, Timing};
 use super::setup::Setup;
 use super::starts::Start;
+use super::under_way::KeptStep;
+use crate::stage::Stage;
 
 /// A plan to go by.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -24,6 +26,9 @@ pub struct KeptPlan {
     pub lots: Vec<KeptLot>,
     /// When orders are packed and leave.
     pub orders: Vec<KeptOrder>,
+    /// What went on when it was made.
+    #[serde(default)]
+    pub under_way: Vec<KeptStep>,
 }
 
 /// Pieces that go through together, with their moments.
@@ -37,6 +42,9 @@ pub struct KeptLot {
     pub session: Option<NaiveDateTime>,
     /// Start of coating.
     pub coat: Option<NaiveDateTime>,
+    /// End of coating.
+    #[serde(default)]
+    pub coat_until: Option<NaiveDateTime>,
     /// Start of the exposure.
     pub expose: Option<NaiveDateTime>,
     /// How long the exposure was to take. [min]
@@ -45,8 +53,14 @@ pub struct KeptLot {
     pub risk: Option<i64>,
     /// Start of the wash.
     pub wash: Option<NaiveDateTime>,
+    /// End of the wash.
+    #[serde(default)]
+    pub wash_until: Option<NaiveDateTime>,
     /// Start of finishing.
     pub finish: NaiveDateTime,
+    /// End of finishing.
+    #[serde(default)]
+    pub finish_until: Option<NaiveDateTime>,
 }
 
 /// An order in a plan to go by.
@@ -74,11 +88,14 @@ impl KeptPlan {
                 frame: core.frame.clone(),
                 session: steps.session.map(|index| sessions[index]),
                 coat: steps.coat.map(wall),
+                coat_until: steps.coat.map(|at| wall(at + core.coat)),
                 expose: steps.expose.map(wall),
                 minutes: start.map(slot_minutes),
                 risk: start.map(|start| start.risk),
                 wash: steps.wash.map(wall),
+                wash_until: steps.wash.map(|at| wall(at + core.wash)),
                 finish: wall(steps.finish),
+                finish_until: Some(wall(steps.finish + core.finish)),
             })
         });
         let orders = courses.iter().map(|course| {
@@ -100,7 +117,31 @@ impl KeptPlan {
             lots: lots.collect(),
             orders: orders.collect(),
             sessions,
+            under_way: setup.under_way.kept.clone(),
         }
+    }
+
+    /// Returns its coats, washes and finishings, those that went on when it was made too.
+    pub fn steps(&self) -> Vec<KeptStep> {
+        let of_lot = |lot: &KeptLot| {
+            let all = [
+                (Stage::Coating, lot.coat, lot.coat_until, lot.session),
+                (Stage::Washing, lot.wash, lot.wash_until, None),
+                (Stage::Finishing, Some(lot.finish), lot.finish_until, None),
+            ];
+            let step = |(stage, from, until, session): (Stage, Option<_>, Option<_>, _)| {
+                Some(KeptStep {
+                    stage,
+                    pieces: lot.pieces.clone(),
+                    from: from?,
+                    until: until?,
+                    session,
+                })
+            };
+            all.into_iter().filter_map(step).collect::<Vec<_>>()
+        };
+        let planned = self.lots.iter().flat_map(of_lot);
+        planned.chain(self.under_way.iter().cloned()).collect()
     }
 
     /// Lays it over a later setup: what still goes together and is not yet over.
@@ -152,12 +193,15 @@ impl KeptPlan {
     }
 
     /// Finds what a lot of `setup` was in this plan; none if its pieces go together
-    /// differently now.
+    /// differently now. Past the frame those of each order go on by themselves.
     pub fn find_lot(&self, setup: &Setup, lot: usize) -> Option<&KeptLot> {
         let now = pieces(setup, lot);
         let frame = &setup.instance.lots[lot].frame;
         let mut lots = self.lots.iter();
-        lots.find(|kept| kept.pieces == now && kept.frame == *frame)
+        match setup.lots[lot].frame {
+            Some(_) => lots.find(|kept| kept.pieces == now && kept.frame == *frame),
+            None => lots.find(|kept| now.iter().all(|piece| kept.pieces.contains(piece))),
+        }
     }
 
     /// Finds an order by its number.

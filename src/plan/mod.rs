@@ -29,6 +29,7 @@ pub mod sky;
 pub mod spread;
 pub mod starts;
 pub mod together;
+pub mod under_way;
 pub mod waiting;
 pub mod week;
 pub mod what_if;

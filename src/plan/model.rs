@@ -6,9 +6,10 @@
 //! can solve or check the same problem. No search and no rule is in this file:
 //! rules are in `audit.rs`, the search keeps them on its own.
 //!
-//! Three optional fields go beyond the plain format and are left out of the JSON
-//! when unused: `Lot::exposed_end`, `Lot::washed_end` (work in progress) and
-//! `Order::handover` (the customer comes to the door).
+//! Five optional fields go beyond the plain format and are left out of the JSON
+//! when unused: `Lot::exposed_end`, `Lot::washed_end`, `Order::release` and
+//! `Instance::begun` (work in progress) and `Order::handover` (the customer comes to
+//! the door).
 
 use std::collections::BTreeMap;
 
@@ -58,6 +59,50 @@ pub struct Instance {
     pub lots: Vec<Lot>,
     /// Who waits for which lots.
     pub orders: Vec<Order>,
+    /// What goes on when the plan begins.
+    #[serde(default, skip_serializing_if = "Begun::is_nothing")]
+    pub begun: Begun,
+}
+
+/// What was begun before the plan and keeps something until it is done.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Begun {
+    /// Coating sessions of day 0 that began before the plan does.
+    pub sessions: i64,
+    /// What is kept, and how long.
+    pub taken: Vec<Taken>,
+}
+
+/// Something that is not free yet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Taken {
+    /// What it is.
+    pub what: Held,
+    /// How much of it.
+    pub amount: i64,
+    /// First slot.
+    pub from: Slot,
+    /// First slot at which it is free.
+    pub until: Slot,
+}
+
+/// What work under way holds.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Held {
+    /// People.
+    Hands,
+    /// Wash trays.
+    Trays,
+    /// Frames of a name.
+    Frame(String),
+}
+
+impl Begun {
+    /// Tells whether nothing goes on.
+    pub fn is_nothing(&self) -> bool {
+        *self == Begun::default()
+    }
 }
 
 /// Places in racks and trays.
@@ -178,6 +223,13 @@ pub struct Order {
     /// The customer collects it at the door: it leaves when it is packed.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub handover: bool,
+    /// Not packed before, apart from its lots.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub release: Slot,
+}
+
+fn is_zero(slot: &Slot) -> bool {
+    *slot == 0
 }
 
 /// An answer to an [`Instance`]: when everything starts.

@@ -272,7 +272,7 @@ impl Beyond {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::model::{Capacity, Class, SessionRule, Space, Weights};
+    use crate::plan::model::{Begun, Capacity, Class, SessionRule, Space, Weights};
 
     const DAY: Slot = 288;
 
@@ -345,7 +345,9 @@ mod tests {
                 weight: 1,
                 promise: promised * DAY + 192,
                 handover: false,
+                release: 0,
             }],
+            begun: Begun::default(),
         }
     }
 

@@ -16,9 +16,11 @@ use super::model::{
 use super::second_go::{Pieces, add_second_go};
 use super::starts::{ClassKey, Outdoors, StartTable, start_table};
 use super::together::{Together, group, is_loose, places};
+use super::under_way::UnderWay;
 use super::waiting::{Standing, Waiting, WaitingList, waiting};
 use crate::order::{Delivery, LightSource, Order};
 use crate::promise::{LeaveBy, leave_by};
+use crate::size::Size;
 use crate::spare::{remake_record, remake_share};
 use crate::studio::{Material, MaterialKind, Studio};
 
@@ -52,14 +54,19 @@ pub struct Setup<'a> {
     pub tables: Vec<StartTable>,
     /// The index in `tables` of each lot.
     pub table_of: Vec<usize>,
+    /// What goes on at that moment; `orders` stand as if it were over.
+    pub under_way: UnderWay,
 }
 
 /// Makes the core problem of the days from `now` on.
+///
+/// `orders` stand as they will once what is `under_way` is over ([`UnderWay::done`]).
 pub fn setup<'a>(
     orders: &'a [Order],
     studio: &'a Studio,
     outdoors: &Outdoors,
     now: NaiveDateTime,
+    under_way: &UnderWay,
 ) -> Setup<'a> {
     let grid = Grid {
         zone: studio.place.zone,
@@ -93,7 +100,7 @@ pub fn setup<'a>(
         .enumerate()
         .map(|(index, lot)| {
             let mut core = core_lot(index, lot, class_of[index], studio, &grid);
-            stretch_drying(&mut core, lot, outdoors.dry_factor, &grid);
+            stretch_drying(&mut core, lot, outdoors.dry_factor, (&grid, now));
             core
         })
         .collect();
@@ -109,7 +116,11 @@ pub fn setup<'a>(
     {
         let ids = lot_ids(index, &grouped.lots, &lots);
         let core = if !blocked(index) {
-            core_order(order, ids, due_day[index], studio)
+            let finished_at = under_way.finished_at(&order.number);
+            CoreOrder {
+                release: finished_at.map_or(0, |at| grid.slot_from(at)),
+                ..core_order(order, ids, due_day[index], studio)
+            }
         } else if !ids.is_empty() {
             carried_on(order, ids, &grid)
         } else {
@@ -147,6 +158,7 @@ pub fn setup<'a>(
         classes: tables.iter().map(StartTable::class).collect(),
         lots,
         orders: core_orders,
+        begun: under_way.begun(orders, studio, &grid),
     };
     let pieces = pieces_at_stake(orders, studio, &grouped.lots, &planned);
     add_second_go(&mut instance, &pieces, i64::from(studio.planning.second_go));
@@ -162,6 +174,7 @@ pub fn setup<'a>(
         too_large: grouped.too_large,
         tables,
         table_of: class_of,
+        under_way: under_way.clone(),
     }
 }
 
@@ -229,7 +242,7 @@ fn core_lot(index: usize, lot: &Together, cls: usize, studio: &Studio, grid: &Gr
     let material = lot.pieces[0].material;
     let count = lot.pieces.len() as f64;
     let coats = f64::from(material.coats);
-    let (passes, tray) = trays(lot, studio);
+    let (passes, tray) = trays_for(lot.pieces.iter().map(|w| w.piece.size), studio);
     let lost = grid.lost_slots();
     let frame = lot.frame.or((!studio.frames.is_empty()).then_some(0));
     let mut core = Lot {
@@ -270,10 +283,20 @@ fn core_lot(index: usize, lot: &Together, cls: usize, studio: &Studio, grid: &Gr
 }
 
 /// Stretches what is still to dry; coats that dry already keep the hours they began with.
-fn stretch_drying(core: &mut Lot, lot: &Together, factor: f64, grid: &Grid) {
+fn stretch_drying(
+    core: &mut Lot,
+    lot: &Together,
+    factor: f64,
+    (grid, now): (&Grid, NaiveDateTime),
+) {
     let material = lot.pieces[0].material;
     let lost = grid.lost_slots();
-    if matches!(lot.pieces[0].standing, Standing::Uncoated { .. }) {
+    let wet = match lot.pieces[0].standing {
+        Standing::Uncoated { .. } => true,
+        Standing::Coated { coated_end, .. } => coated_end > grid.slot_until(now),
+        _ => false,
+    };
+    if wet {
         let hours = material.dark_dry_hours * f64::from(material.coats);
         core.dark = slots_of_hours(hours * factor) + lost;
     }
@@ -287,13 +310,9 @@ fn space(material: &Material) -> Space {
     }
 }
 
-/// Returns how often the trays are filled for the lot, and how many trays it takes.
-fn trays(lot: &Together, studio: &Studio) -> (f64, i64) {
-    let area: f64 = lot
-        .pieces
-        .iter()
-        .map(|waiting| waiting.piece.size.area_m2())
-        .sum();
+/// Returns how often the trays are filled for pieces, and how many trays they take.
+pub(super) fn trays_for(sizes: impl Iterator<Item = Size>, studio: &Studio) -> (f64, i64) {
+    let area: f64 = sizes.map(|size| size.area_m2()).sum();
     let need = (area / studio.trays.inside.area_m2() - 1e-9)
         .ceil()
         .max(1.0);
@@ -339,6 +358,7 @@ fn core_order(order: &Order, lots: Vec<String>, due_day: i64, studio: &Studio) -
         weight: i64::from(order.weight.max(1)) * if essential { ESSENTIAL_FACTOR } else { 1 },
         promise: due_day * PER_DAY + cut_off.num_minutes() / i64::from(SLOT_MIN),
         handover: matches!(order.delivery, Delivery::Pickup),
+        release: 0,
     }
 }
 
@@ -351,6 +371,7 @@ fn carried_on(order: &Order, lots: Vec<String>, grid: &Grid) -> CoreOrder {
         weight: 1,
         promise: grid.horizon(),
         handover: true,
+        release: 0,
     }
 }
 

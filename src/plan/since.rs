@@ -73,6 +73,8 @@ pub struct StepChange {
 pub enum Why {
     /// Its moment passed and nothing was marked.
     Missed,
+    /// It is dry only after that.
+    NotDry,
     /// Its pieces go together differently now.
     Regrouped,
     /// Sky or wind do not allow the kept start any more.
@@ -237,6 +239,7 @@ fn moved_steps(
             (_, true, _) => Why::Missed,
             _ if now.is_none() && !is_lit(setup, lot) => Why::NotFit,
             _ if now.is_none() && stage != Stage::Exposing => Why::LeftOut,
+            (_, _, Stage::Exposing) if is_wet(setup, lot, begins) => Why::NotDry,
             (_, _, Stage::Exposing) => why_exposed_otherwise(was, at, setup, lot),
             _ => Why::Room,
         };
@@ -268,6 +271,13 @@ fn why_exposed_otherwise(was: &KeptLot, at: NaiveDateTime, setup: &Setup, lot: u
         },
         _ => Why::Room,
     }
+}
+
+/// Tells whether a coat that is on the paper is not dry by then.
+fn is_wet(setup: &Setup, lot: usize, at: NaiveDateTime) -> bool {
+    let core = &setup.instance.lots[lot];
+    let dry = core.coated_end.map(|end| end + core.dark);
+    dry.is_some_and(|dry| setup.grid.slot_from(at) < dry)
 }
 
 /// Tells whether there is any start for a lot at all.

@@ -4,13 +4,18 @@
 //! with its mix, a round with the very frame that it takes. Nothing is decided
 //! here and no words are made: that is `view`.
 
+mod going_on;
+
 use std::collections::BTreeMap;
 
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 
+pub use self::going_on::by_order;
+use self::going_on::going_on;
 use super::lay::Laid;
 use super::model::{Slot, Timing};
 use super::setup::Setup;
+use super::waiting::Waiting;
 use crate::forecast::Origin;
 use crate::light::Quality;
 use crate::mix::{Coating, Mix, mix};
@@ -70,6 +75,8 @@ pub struct Session {
     pub ready: NaiveDateTime,
     /// When the mix is past its life.
     pub mix_until: NaiveDateTime,
+    /// The mix was made before the plan; `mix` is what the coats left take of it.
+    pub stands: bool,
     /// What is coated, in its order.
     pub coats: Vec<Coat>,
 }
@@ -150,6 +157,7 @@ pub struct Parcel {
 /// Tells a timing by days.
 pub fn week(setup: &Setup, studio: &Studio, timing: &Timing) -> Week {
     let mut steps = sessions(setup, studio, timing);
+    steps.extend(going_on(setup, studio));
     steps.extend(rounds(setup, studio, timing));
     steps.extend(after_the_frame(setup, timing));
     steps.extend(parcels(setup, timing));
@@ -180,28 +188,33 @@ fn rank(what: &What) -> u8 {
 }
 
 fn sessions(setup: &Setup, studio: &Studio, timing: &Timing) -> Vec<Step> {
-    let rule = &setup.instance.session;
     let mut steps = Vec::new();
     for (index, session) in timing.sessions.iter().enumerate() {
-        let mut coats: Vec<Coat> = placed(setup, timing)
+        let coats = placed(setup, timing)
             .filter(|(_, at)| at.session == Some(index))
             .filter_map(|(lot, at)| Some(coat(setup, lot, at.coat?)))
             .collect();
-        coats.sort_by_key(|coat| (coat.from, coat.batch.lot));
-        let ready = session.start + rule.setup;
-        let until = coats.iter().map(|coat| coat.until).max();
-        steps.push(Step {
-            from: setup.grid.wall(session.start),
-            until: until.unwrap_or_else(|| setup.grid.wall(ready)),
-            what: What::Coat(Session {
-                mix: mix(&coating_list(setup, &coats), &studio.sensitizer),
-                ready: setup.grid.wall(ready),
-                mix_until: setup.grid.wall(ready + rule.mix_life),
-                coats,
-            }),
-        });
+        steps.push(session_step(setup, studio, session.start, coats));
     }
     steps
+}
+
+fn session_step(setup: &Setup, studio: &Studio, start: Slot, mut coats: Vec<Coat>) -> Step {
+    coats.sort_by_key(|coat| (coat.from, coat.batch.lot));
+    let rule = &setup.instance.session;
+    let ready = setup.grid.wall(start + rule.setup);
+    let until = coats.iter().map(|coat| coat.until).max();
+    Step {
+        from: setup.grid.wall(start),
+        until: until.unwrap_or(ready),
+        what: What::Coat(Session {
+            mix: mix(&coating_list(setup, &coats), &studio.sensitizer),
+            ready,
+            mix_until: setup.grid.wall(start + rule.setup + rule.mix_life),
+            stands: start < setup.now_slot() && ready <= setup.now,
+            coats,
+        }),
+    }
 }
 
 fn coat(setup: &Setup, lot: usize, at: Slot) -> Coat {
@@ -217,11 +230,13 @@ fn coat(setup: &Setup, lot: usize, at: Slot) -> Coat {
 
 /// Lists what is coated, piece by piece, for the volume of the mix.
 fn coating_list(setup: &Setup, coats: &[Coat]) -> Vec<Coating> {
-    coats
-        .iter()
-        .flat_map(|coat| &setup.lots[coat.batch.lot].pieces)
-        .map(|waiting| Coating::sheet(waiting.piece.size, waiting.material))
-        .collect()
+    let mut list = Vec::new();
+    for coat in coats {
+        let lot = setup.lots[coat.batch.lot].pieces.iter();
+        let meant = lot.filter(|waiting| coat.batch.has(waiting));
+        list.extend(meant.map(|waiting| Coating::sheet(waiting.piece.size, waiting.material)));
+    }
+    list
 }
 
 fn rounds(setup: &Setup, studio: &Studio, timing: &Timing) -> Vec<Step> {
@@ -373,6 +388,13 @@ pub(super) fn add_pieces(list: &mut Vec<OrderPieces>, setup: &Setup, lot: usize)
     }
     let pieces = |(order, numbers)| OrderPieces { order, numbers };
     list.extend(by_order.into_iter().map(pieces));
+}
+
+impl Batch {
+    fn has(&self, waiting: &Waiting) -> bool {
+        let mut pieces = self.pieces.iter();
+        pieces.any(|of| of.order == waiting.order && of.numbers.contains(&waiting.piece.number))
+    }
 }
 
 impl Week {

@@ -228,15 +228,14 @@ fn step_events(screen: &CalendarScreen, step: &Step, numbers: &mut Numbers) -> V
                 grams(mix.b_g),
                 time(session.mix_until)
             );
-            let key = numbers.next("mix", day);
-            let mixing = event(
-                screen,
-                ("mix", &key),
-                (step.from, session.ready),
-                &summary,
-                &about,
-            );
-            let coats = session.coats.iter().map(|coat| {
+            // What is over of a session under way stays as the file before has it.
+            let mixing = (session.ready > screen.now).then(|| {
+                let key = numbers.next("mix", day);
+                let span = (step.from, session.ready);
+                event(screen, ("mix", &key), span, &summary, &about)
+            });
+            let to_come = session.coats.iter().filter(|coat| coat.until > screen.now);
+            let coats = to_come.map(|coat| {
                 let summary = format!("Coat {}", pieces_words(screen.orders, &coat.batch.pieces));
                 let about = format!(
                     "{}; dry {}",
@@ -252,7 +251,11 @@ fn step_events(screen: &CalendarScreen, step: &Step, numbers: &mut Numbers) -> V
                     &about,
                 )
             });
-            std::iter::once(mixing).chain(coats).collect()
+            coats
+                .collect::<Vec<_>>()
+                .into_iter()
+                .chain(mixing)
+                .collect()
         }
         What::Expose(round) => {
             let key = numbers.next("expose", day);

@@ -13,6 +13,7 @@ pub mod exposing;
 pub mod fetched;
 pub mod forget;
 pub mod gate;
+pub mod going_on;
 pub mod json;
 pub mod light;
 pub mod marked;

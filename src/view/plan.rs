@@ -7,6 +7,7 @@ use chrono::{Datelike, NaiveDate, NaiveDateTime};
 use super::coating::{each_words, grams, learned_words, mix_words};
 use super::course::course_line;
 use super::dates::{amount, count, day, full_day, minutes, moment, near_day, ranges, time};
+use super::going_on::going_on_lines;
 use super::page::{Page, Setting, Tone};
 use super::pieces::{batch_words, merge, parcel_words, pieces_of, pieces_words, size};
 use super::stock::{Errand, errands, shortage_words};
@@ -22,6 +23,7 @@ use crate::plan::bound::Proof;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
 use crate::plan::spread::Spreads;
+use crate::plan::under_way::UnderWay;
 use crate::plan::week::{Batch, Coat, Day, OrderPieces, Parcel, Round, Session, Step, Week, What};
 use crate::problem::Problem;
 use crate::spare::{Offer, offers};
@@ -42,6 +44,8 @@ pub struct PlanScreen<'a> {
     pub forecast_note: &'a str,
     /// The steps.
     pub week: &'a Week,
+    /// What goes on at that moment.
+    pub under_way: &'a UnderWay,
     /// Light and weather of each day of the plan.
     pub daylight: &'a [DayLight],
     /// How far off the minutes of its rounds may be.
@@ -88,6 +92,7 @@ pub fn render_plan(screen: &PlanScreen, setting: Setting) -> String {
     }
     let errands = errands(screen.outlook, screen.studio, screen.orders, screen.now);
     this_morning(screen, &errands, &mut page);
+    going_on(screen, &mut page);
     cautions(screen, &mut page);
     short(screen, &mut page);
     not_read(screen, &mut page);
@@ -131,9 +136,22 @@ fn this_morning(screen: &PlanScreen, errands: &[Errand], page: &mut Page) {
     }
 }
 
+/// What is taken to be under way, since nothing of it is planned anew.
+fn going_on(screen: &PlanScreen, page: &mut Page) {
+    let lines = going_on_lines(screen.under_way, screen.orders);
+    for (index, line) in lines.iter().enumerate() {
+        let label = if index == 0 { "Going on" } else { "" };
+        page.row(&[(VERB, Tone::Strong, label)], Tone::Plain, line);
+    }
+}
+
 /// What to mind today besides the steps: old coats, strong sun.
 fn cautions(screen: &PlanScreen, page: &mut Page) {
-    for (order, numbers) in unwashed(screen.orders) {
+    for (order, mut numbers) in unwashed(screen.orders) {
+        numbers.retain(|piece| !screen.under_way.washes(order, *piece));
+        if numbers.is_empty() {
+            continue;
+        }
         let text = format!(
             "{order}/{} exposed and not washed: into the water first",
             ranges(&numbers)
@@ -263,9 +281,12 @@ fn today_lines(day: &Day) -> Vec<String> {
     for step in steps {
         if let What::Coat(session) = &step.what {
             let pieces: usize = session.coats.iter().map(|coat| size(&coat.batch)).sum();
-            let ml = amount(session.mix.volume_ml);
-            let what = format!("mix {ml} ml and coat {}", count(pieces, "piece"));
-            lines.push(format!("{what} at {}", time(step.from)));
+            let pieces = count(pieces, "piece");
+            let (ml, at) = (amount(session.mix.volume_ml), time(step.from));
+            lines.push(match session.stands {
+                true => format!("coat {pieces} with the mix of {at}"),
+                false => format!("mix {ml} ml and coat {pieces} at {at}"),
+            });
         }
     }
     let finish: usize = steps.iter().filter_map(finishing).map(size).sum();
@@ -440,25 +461,10 @@ fn add_row(row: &Row, page: &mut Page) {
 
 /// Tells a session as it goes: the mix, then each lot under the brush at its own time.
 fn session_rows(screen: &PlanScreen, step: &Step, session: &Session) -> Vec<Row> {
-    let mix = &session.mix;
-    let first = session.coats.first().map(|coat| coat.from);
-    let stands = first.filter(|first| *first > session.ready);
-    let stands = stands.map(|first| format!("first coat at {}, ", time(first)));
-    let mut lines = vec![format!(
-        "{} ml: {} ml A ({} g) + {} ml B ({} g), {}use by {}",
-        amount(mix.volume_ml),
-        amount(mix.a_ml),
-        grams(mix.a_g),
-        amount(mix.b_ml),
-        grams(mix.b_g),
-        stands.unwrap_or_default(),
-        time(session.mix_until),
-    )];
-    lines.push(mix_words(mix, &screen.studio.sensitizer));
-    let offers = offers(session, screen.orders, screen.studio);
-    if !offers.is_empty() {
-        lines.push(offers_words(screen, &offers));
-    }
+    let lines = match session.stands {
+        true => vec![format!("stands, use by {}", time(session.mix_until))],
+        false => mix_lines(screen, session),
+    };
     let mixing = Row {
         from: step.from,
         until: session.ready,
@@ -484,6 +490,29 @@ fn session_rows(screen: &PlanScreen, step: &Step, session: &Session) -> Vec<Row>
     });
     let coats: Vec<Row> = coats.collect();
     std::iter::once(mixing).chain(coats).collect()
+}
+
+fn mix_lines(screen: &PlanScreen, session: &Session) -> Vec<String> {
+    let mix = &session.mix;
+    let first = session.coats.first().map(|coat| coat.from);
+    let stands = first.filter(|first| *first > session.ready);
+    let stands = stands.map(|first| format!("first coat at {}, ", time(first)));
+    let mut lines = vec![format!(
+        "{} ml: {} ml A ({} g) + {} ml B ({} g), {}use by {}",
+        amount(mix.volume_ml),
+        amount(mix.a_ml),
+        grams(mix.a_g),
+        amount(mix.b_ml),
+        grams(mix.b_g),
+        stands.unwrap_or_default(),
+        time(session.mix_until),
+    )];
+    lines.push(mix_words(mix, &screen.studio.sensitizer));
+    let offers = offers(session, screen.orders, screen.studio);
+    if !offers.is_empty() {
+        lines.push(offers_words(screen, &offers));
+    }
+    lines
 }
 
 /// `offer spares: 1 of 2026-030/1-3, 2 of 2026-031`.

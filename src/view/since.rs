@@ -137,6 +137,7 @@ fn why_words(cause: Why) -> String {
     let percent = |mille: i64| (mille as f64 / 10.0).round();
     match cause {
         Why::Missed => "its time passed and nothing is marked".to_owned(),
+        Why::NotDry => "it is not dry by then".to_owned(),
         Why::Regrouped => "these pieces go together differently now".to_owned(),
         Why::NotFit => "sky or wind do not allow that start any more".to_owned(),
         Why::Riskier { was, now } => format!(

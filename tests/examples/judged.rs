@@ -256,6 +256,7 @@ fn facts(broken: &Broken) -> Value {
         } => json!([rule, lot, wash, earliest]),
         Broken::EndsAfterHorizon { of, .. } => json!([rule, of]),
         Broken::PackedBeforeFinished { order, lot, .. } => json!([rule, order, lot]),
+        Broken::PackedBeforeRelease { order, .. } => json!([rule, order]),
         Broken::NeverCollected { order, .. } => json!([rule, order]),
         Broken::OverCapacity {
             resource,

@@ -9,7 +9,7 @@ use serde_json::Value;
 use crate::commands::{fairday, text};
 
 /// A copy of the demonstration with a plan to go by.
-fn kept_demo() -> (tempfile::TempDir, PathBuf) {
+pub fn kept_demo() -> (tempfile::TempDir, PathBuf) {
     let folder = tempfile::tempdir().unwrap();
     let studio = folder.path().join("studio");
     copy(Path::new("orders"), &studio);
@@ -30,13 +30,13 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-fn run(studio: &Path, arguments: &[&str]) -> String {
+pub fn run(studio: &Path, arguments: &[&str]) -> String {
     let dir = studio.to_str().unwrap();
     let answer = fairday(&[arguments, &["--dir", dir]].concat());
     text(&answer.stdout) + &text(&answer.stderr)
 }
 
-fn since(studio: &Path) -> Value {
+pub fn since(studio: &Path) -> Value {
     let dir = studio.to_str().unwrap();
     let answer = fairday(&["plan", "--since", "--json", "--dir", dir]);
     serde_json::from_slice(&answer.stdout).unwrap_or_else(|_| panic!("{}", text(&answer.stderr)))
@@ -100,29 +100,6 @@ fn a_forecast_five_percent_off_keeps_most_near_steps() {
         of += count("of");
     }
     assert!(stayed * 10 >= of * 9, "{stayed} of {of}");
-}
-
-/// What lies in the light is not planned anew: it is washed when it is taken in, 38.7
-/// minutes after 07:15 by the forecast.
-#[test]
-fn an_exposure_that_was_begun_goes_on() {
-    let (_folder, studio) = kept_demo();
-    let begin = ["expose", "2026-011", "--frame", "large"];
-    run(
-        &studio,
-        &[&begin[..], &["--today", "2026-05-11 07:15"]].concat(),
-    );
-    let plan = run(
-        &studio,
-        &["plan", "--today", "2026-05-11 07:30", "--width", "100"],
-    );
-    let of = |what: &str| {
-        plan.lines()
-            .find(|l| l.contains(what) && l.contains("2026-011"))
-    };
-    assert!(of(" expose ").is_none(), "{plan}");
-    let wash = of(" wash ").unwrap_or_default().trim_start();
-    assert!(("07:55".."08:30").contains(&&wash[..5]), "{plan}");
 }
 
 #[test]

@@ -61,5 +61,6 @@ mod survival;
 mod tidy;
 mod trade;
 mod translation;
+mod under_way;
 mod what_if;
 mod working_day;

@@ -15,6 +15,7 @@ use fairday::order::{Order, Promise, PromiseKind};
 use fairday::plan::search::{Effort, solve};
 use fairday::plan::setup::setup;
 use fairday::plan::starts::Outdoors;
+use fairday::plan::under_way::UnderWay;
 use fairday::plan::what_if::asked_order;
 use fairday::size::Size;
 use fairday::studio::Studio;
@@ -162,7 +163,13 @@ fn planned(stage: &Stage, weather: &Forecast) -> Vec<Option<NaiveDate>> {
         forecast: Some(weather),
         dry_factor: 1.0,
     };
-    let setup = setup(&stage.orders, &stage.studio, &outdoors, now());
+    let setup = setup(
+        &stage.orders,
+        &stage.studio,
+        &outdoors,
+        now(),
+        &UnderWay::default(),
+    );
     let effort = Effort {
         iterations: Some(1500),
         seed: 1,

@@ -8,7 +8,7 @@
 use std::collections::BTreeMap;
 
 use fairday::plan::model::{
-    Capacity, Class, Instance, Lot, Order, SessionRule, Slot, Space, Weights,
+    Begun, Capacity, Class, Held, Instance, Lot, Order, SessionRule, Slot, Space, Taken, Weights,
 };
 use rand::rngs::SmallRng;
 use rand::seq::{IndexedRandom, SliceRandom};
@@ -102,6 +102,32 @@ pub fn studio(shape: Shape, seed: u64) -> Instance {
         classes: classes(&sky, shape.days),
         lots,
         orders,
+        begun: begun(&mut rng, shape),
+    }
+}
+
+/// Draws what goes on in the first hours.
+fn begun(rng: &mut SmallRng, shape: Shape) -> Begun {
+    if !shape.extended {
+        return Begun::default();
+    }
+    let whats = [
+        Held::Hands,
+        Held::Trays,
+        Held::Frame(FRAMES[0].0.to_owned()),
+    ];
+    let taken = whats.into_iter().map(|what| {
+        let from = rng.random_range(0..10 * HOUR);
+        Taken {
+            what,
+            amount: rng.random_range(0..=2),
+            from,
+            until: from + rng.random_range(0..6 * HOUR),
+        }
+    });
+    Begun {
+        taken: taken.collect(),
+        sessions: rng.random_range(0..=1),
     }
 }
 
@@ -335,6 +361,9 @@ fn orders(rng: &mut SmallRng, shape: Shape, lots: &mut [Lot], collections: &[Slo
             order.lots.clear();
         }
         order.handover = shape.extended && rng.random_bool(0.15);
+        if shape.extended && rng.random_bool(0.2) {
+            order.release = rng.random_range(0..2 * PER_DAY);
+        }
     }
     orders
 }
@@ -353,6 +382,7 @@ fn order(rng: &mut SmallRng, index: usize, collections: &[Slot]) -> Order {
             .copied()
             .unwrap_or(PER_DAY),
         handover: false,
+        release: 0,
     }
 }
 

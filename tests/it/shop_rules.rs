@@ -14,7 +14,7 @@
 use std::collections::BTreeMap;
 
 use fairday::plan::model::{
-    Capacity, Class, Instance, Lot, Order, SessionRule, Slot, Space, Weights,
+    Begun, Capacity, Class, Instance, Lot, Order, SessionRule, Slot, Space, Weights,
 };
 use fairday::plan::search::{Effort, solve};
 use rand::rngs::SmallRng;
@@ -39,6 +39,7 @@ fn shop(jobs: &[(Slot, Slot)], owner: impl Fn(usize) -> usize, weights: &[i64]) 
         weight,
         promise: 0,
         handover: false,
+        release: 0,
     });
     let classes = jobs.iter().enumerate().map(|(job, &(length, _))| Class {
         name: format!("C{job}"),
@@ -79,6 +80,7 @@ fn shop(jobs: &[(Slot, Slot)], owner: impl Fn(usize) -> usize, weights: &[i64]) 
         classes: classes.collect(),
         lots: lots.collect(),
         orders: orders.collect(),
+        begun: Begun::default(),
     }
 }
 

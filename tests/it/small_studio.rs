@@ -17,6 +17,7 @@ use fairday::plan::search::{Effort, solve};
 use fairday::plan::setup::{Setup, setup};
 use fairday::plan::spread::Spreads;
 use fairday::plan::starts::Outdoors;
+use fairday::plan::under_way::UnderWay;
 use fairday::size::Size;
 use fairday::studio::{Frame, Studio, defaults};
 use fairday::units::DoseRate;
@@ -176,8 +177,9 @@ impl Small {
             forecast: None,
             dry_factor: 1.0,
         };
-        let real: Setup = setup(&self.orders, &self.studio, &outdoors, self.now);
-        let fair: Setup = setup(&self.orders, &self.studio, &calm, self.now);
+        let none = UnderWay::default();
+        let real: Setup = setup(&self.orders, &self.studio, &outdoors, self.now, &none);
+        let fair: Setup = setup(&self.orders, &self.studio, &calm, self.now, &none);
         let timing: Timing = solve(&real.instance, &EFFORT, &|| 0.0, None).timing;
         ask(&Asked {
             setup: &real,

@@ -10,6 +10,7 @@ use fairday::plan::model::Timing;
 use fairday::plan::search::{Effort, solve};
 use fairday::plan::setup::{Setup, setup};
 use fairday::plan::starts::Outdoors;
+use fairday::plan::under_way::UnderWay;
 use fairday::plan::week::{Step as WeekStep, Week, What, week};
 use fairday::size::Size;
 use fairday::stage::Stage;
@@ -108,6 +109,7 @@ fn planned_at<'a>(
             dry_factor: 1.0,
         },
         now,
+        &UnderWay::default(),
     );
     let solved = solve(&setup.instance, &EFFORT, &|| 0.0, None);
     let verdict = audit(&setup.instance, &solved.timing);

@@ -26,6 +26,7 @@ pub(super) fn faults_that_end_it(instance: &Instance, timing: &Timing) -> Vec<Fa
     numbers.of_classes(instance);
     instance.lots.iter().for_each(|lot| numbers.of_lot(lot));
     numbers.of_orders(instance);
+    numbers.of_begun(instance);
     numbers.of_timing(timing);
     let mut faults = numbers.faults;
     if instance.per_day == 0 {
@@ -132,6 +133,16 @@ impl Numbers {
             self.count(&order.id, order.pack);
             self.count(&order.id, order.weight);
             self.any(&order.id, order.promise);
+            self.any(&order.id, order.release);
+        }
+    }
+
+    fn of_begun(&mut self, instance: &Instance) {
+        self.count("begun.sessions", instance.begun.sessions);
+        for taken in &instance.begun.taken {
+            self.count("begun.taken", taken.amount);
+            self.any("begun.taken", taken.from);
+            self.any("begun.taken", taken.until);
         }
     }
 

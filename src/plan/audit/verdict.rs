@@ -166,6 +166,15 @@ pub enum Broken {
         /// End of the lot's finishing; none if it has none that holds.
         finished: Option<Slot>,
     },
+    /// R16: it is packed before something of it is finished that was begun before.
+    PackedBeforeRelease {
+        /// The order.
+        order: String,
+        /// Start of packing.
+        pack: Slot,
+        /// First slot at which it may be.
+        release: Slot,
+    },
     /// R17: no collection comes after it is packed.
     NeverCollected {
         /// The order.
@@ -208,7 +217,7 @@ impl Broken {
             Broken::FinishingOutsideWork { .. } => 13,
             Broken::EndsAfterHorizon { .. } => 14,
             Broken::PackingOutsideWork { .. } => 15,
-            Broken::PackedBeforeFinished { .. } => 16,
+            Broken::PackedBeforeFinished { .. } | Broken::PackedBeforeRelease { .. } => 16,
             Broken::NeverCollected { .. } => 17,
             Broken::OverCapacity { .. } => 18,
         }

@@ -76,7 +76,13 @@ fn under_lamp(
             piece.light = LightSource::Lamp;
         }
     }
-    let changed = setup(&orders, asked.studio, &asked.outdoors, asked.setup.now);
+    let changed = setup(
+        &orders,
+        asked.studio,
+        &asked.outdoors,
+        asked.setup.now,
+        &asked.setup.under_way,
+    );
     if pieces.is_empty() || changed.too_large.iter().any(|large| large.order == order) {
         return None;
     }

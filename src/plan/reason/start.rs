@@ -11,6 +11,7 @@ use super::lift::{Limit, lift_all, lifted};
 use crate::order::{Order, Progress};
 use crate::plan::earliest::earliest_day;
 use crate::plan::setup::setup;
+use crate::plan::under_way::UnderWay;
 use crate::studio::Studio;
 
 /// Longest time from order to promise that is looked at. [d]
@@ -28,7 +29,13 @@ pub(super) fn is_too_short(order: &Order, asked: &Asked, due_on: NaiveDate) -> b
     let orders = [as_new(order)];
     let studio = at_its_best(asked.studio, days as u32);
     let morning = order.ordered_on.and_time(NaiveTime::MIN);
-    let empty = setup(&orders, &studio, &asked.outdoors, morning);
+    let empty = setup(
+        &orders,
+        &studio,
+        &asked.outdoors,
+        morning,
+        &UnderWay::default(),
+    );
     let lifts: Vec<_> = Limit::ALL
         .into_iter()
         .filter(|limit| *limit != Limit::Weather)

@@ -99,12 +99,14 @@ impl<'g> Draft<'g> {
             .map(|order| ground.order_terms(order, None))
             .collect();
         let late = left_out.iter().map(|terms| terms.0).sum();
+        let mut sessions_on = vec![0; (ground.horizon / ground.per_day) as usize + 1];
+        sessions_on[0] = ground.instance.begun.sessions;
         Self {
             ground,
             hands: ground.hands.clone(),
             places: ground.places.clone(),
             sessions: Vec::new(),
-            sessions_on: vec![0; (ground.horizon / ground.per_day) as usize + 1],
+            sessions_on,
             lots: vec![None; ground.lots.len()],
             packs: vec![None; ground.orders.len()],
             late,
@@ -277,7 +279,9 @@ impl<'g> Draft<'g> {
         facts
             .lots
             .iter()
-            .try_fold(0, |ready: At, &lot| Some(ready.max(self.done(lot)?)))
+            .try_fold(facts.release, |ready: At, &lot| {
+                Some(ready.max(self.done(lot)?))
+            })
     }
 
     pub(super) fn lay_lot(&mut self, lot: usize, steps: Steps) {

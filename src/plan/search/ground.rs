@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, HashMap};
 use super::At;
 use super::hands::{Hands, Task};
 use super::places::Places;
-use crate::plan::model::{Instance, Lot, Order, Space};
+use crate::plan::model::{Held, Instance, Lot, Order, Space};
 
 /// Longest horizon that is looked at. [slots]
 const HORIZON_MAX: i64 = 1 << 20;
@@ -105,6 +105,8 @@ pub(super) struct OrderFacts {
     /// Whether every lot that it names exists and can be planned.
     pub(super) possible: bool,
     handover: bool,
+    /// Not packed before.
+    pub(super) release: At,
     weight: i64,
     promise_day: i64,
     /// Which table in [`Ground::leave`] belongs to it.
@@ -278,6 +280,7 @@ impl<'a> Ground<'a> {
     /// Fills in what cannot be moved: racks with lots under way, and the washes of
     /// what is already exposed, each as early as it may be.
     fn settle(&mut self) {
+        self.settle_begun();
         for index in 0..self.lots.len() {
             let lot = &self.lots[index];
             let given = &self.instance.lots[index];
@@ -294,6 +297,25 @@ impl<'a> Ground<'a> {
         exposed.sort_unstable();
         for (_, index) in exposed {
             self.settle_wash(index);
+        }
+    }
+
+    /// Takes what work under way keeps; a frame that the studio has no more is nobody's.
+    fn settle_begun(&mut self) {
+        let instance = self.instance;
+        for taken in &instance.begun.taken {
+            let from = slots(taken.from).clamp(0, self.horizon);
+            let length = slots(taken.until).clamp(from, self.horizon) - from;
+            let amount = places(taken.amount);
+            match &taken.what {
+                Held::Hands => (0..amount).for_each(|_| self.hands.block(from, length)),
+                Held::Trays => self.places[TRAY].take(from, length, amount),
+                Held::Frame(name) => {
+                    if let Some(index) = instance.frames.keys().position(|known| known == name) {
+                        self.places[TRAY + 1 + index].take(from, length, amount);
+                    }
+                }
+            }
         }
     }
 
@@ -434,7 +456,7 @@ impl<'a> Ground<'a> {
             (!open || !lot.starts.is_empty()).then_some(lot.soonest)
         };
         let mut lots = facts.lots.iter().map(soonest);
-        let ready = lots.try_fold(0, |ready: At, lot| Some(ready.max(lot?)));
+        let ready = lots.try_fold(facts.release, |ready: At, lot| Some(ready.max(lot?)));
         ready.filter(|_| facts.possible)
     }
 
@@ -574,6 +596,7 @@ fn order_facts(order: &Order, by_name: &HashMap<&str, usize>, leave: usize) -> O
         lots,
         pack: length(order.pack),
         handover: order.handover,
+        release: slots(order.release),
         weight: order.weight,
         promise_day: 0,
         leave,

@@ -199,6 +199,15 @@ impl Hands {
         }
     }
 
+    /// Takes one person over the part of `[at, at + length)` in which somebody is free.
+    pub(super) fn block(&mut self, at: At, length: At) {
+        for slot in at..at + length {
+            if self.busy[slot as usize] < self.operators {
+                self.take(slot, 1, Task::Fixed);
+            }
+        }
+    }
+
     /// Gives the person back that `take` took.
     pub(super) fn give(&mut self, at: At, length: At, task: Task) {
         for slot in at..at + length {

@@ -5,11 +5,14 @@ use serde::Serialize;
 
 use super::{ProblemJson, ShortJson, Wall, plain, short_json, tenth};
 use crate::forecast::Origin;
+use crate::order::Order;
 use crate::plan::bound::Proof;
 use crate::plan::course::{Course, OrderCourse};
 use crate::plan::daylight::DayLight;
-use crate::plan::week::{Batch, Step, What};
+use crate::plan::under_way::StepUnderWay;
+use crate::plan::week::{Batch, OrderPieces, Step, What, by_order};
 use crate::spare::offers;
+use crate::stage::Stage;
 use crate::view::plan::{PlanScreen, range_of};
 
 /// The whole answer.
@@ -19,6 +22,7 @@ pub struct PlanJson {
     studio: String,
     now: Wall,
     forecast: String,
+    under_way: Vec<UnderWayJson>,
     days: Vec<DayJson>,
     orders: Vec<OrderJson>,
     proof: ProofJson,
@@ -26,6 +30,28 @@ pub struct PlanJson {
     short: ShortJson,
     unread: Vec<String>,
     problems: Vec<ProblemJson>,
+}
+
+/// What goes on at the moment of the plan.
+#[derive(Debug, Serialize)]
+struct UnderWayJson {
+    stage: Stage,
+    from: Wall,
+    until: Wall,
+    frame: Option<String>,
+    pieces: Vec<PiecesJson>,
+}
+
+impl UnderWayJson {
+    fn new(step: &StepUnderWay, orders: &[Order]) -> UnderWayJson {
+        UnderWayJson {
+            stage: step.stage,
+            from: Wall(step.from),
+            until: Wall(step.until),
+            frame: step.frame.as_ref().map(|(name, _)| name.clone()),
+            pieces: pieces_json(orders, &by_order(orders, &step.pieces)),
+        }
+    }
 }
 
 /// What the plan has, and what no plan can be better than.
@@ -93,6 +119,7 @@ enum WhatJson {
         b_ml: f64,
         b_g: f64,
         mix_until: Wall,
+        mix_stands: bool,
         coats: Vec<CoatJson>,
         offers: Vec<OfferJson>,
     },
@@ -169,6 +196,12 @@ pub fn plan_json(screen: &PlanScreen) -> PlanJson {
         studio: screen.studio.name.clone(),
         now: Wall(screen.now),
         forecast: plain(screen.forecast_note),
+        under_way: screen
+            .under_way
+            .steps
+            .iter()
+            .map(|step| UnderWayJson::new(step, screen.orders))
+            .collect(),
         days: screen
             .daylight
             .iter()
@@ -244,6 +277,7 @@ fn what(screen: &PlanScreen, what: &What) -> WhatJson {
             b_ml: session.mix.b_ml,
             b_g: session.mix.b_g,
             mix_until: Wall(session.mix_until),
+            mix_stands: session.stands,
             coats: session
                 .coats
                 .iter()
@@ -301,9 +335,13 @@ fn what(screen: &PlanScreen, what: &What) -> WhatJson {
 }
 
 fn pieces(screen: &PlanScreen, batch: &Batch) -> Vec<PiecesJson> {
-    let all = batch.pieces.iter();
+    pieces_json(screen.orders, &batch.pieces)
+}
+
+fn pieces_json(orders: &[Order], pieces: &[OrderPieces]) -> Vec<PiecesJson> {
+    let all = pieces.iter();
     all.map(|pieces| PiecesJson {
-        order: screen.orders[pieces.order].number.clone(),
+        order: orders[pieces.order].number.clone(),
         pieces: pieces.numbers.clone(),
     })
     .collect()

@@ -171,7 +171,11 @@ fn mix_block(
 ) -> MixBlock {
     let mix = &session.mix;
     let sensitizer = &screen.studio.sensitizer;
-    let mut why = mix_words(mix, sensitizer);
+    let mut why = match session.stands {
+        true => format!("mixed at {}; what is left to coat takes: ", time(step.from)),
+        false => String::new(),
+    };
+    why += &mix_words(mix, sensitizer);
     let mut materials: Vec<&str> = Vec::new();
     for coat in &session.coats {
         let key = coat.batch.material.as_str();

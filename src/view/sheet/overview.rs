@@ -154,12 +154,12 @@ fn tasks(steps: &[Step]) -> Vec<String> {
     for step in steps {
         if let What::Coat(session) = &step.what {
             let pieces: usize = session.coats.iter().map(|coat| size(&coat.batch)).sum();
-            let ml = amount(session.mix.volume_ml);
-            tasks.push(format!(
-                "mix {ml} ml, coat {} from {}",
-                count(pieces, "piece"),
-                time(step.from)
-            ));
+            let pieces = count(pieces, "piece");
+            let (ml, at) = (amount(session.mix.volume_ml), time(step.from));
+            tasks.push(match session.stands {
+                true => format!("coat {pieces} with the mix of {at}"),
+                false => format!("mix {ml} ml, coat {pieces} from {at}"),
+            });
         }
     }
     let rounds = steps

@@ -16,6 +16,7 @@ use fairday::plan::model::Timing;
 use fairday::plan::search::{Effort, solve};
 use fairday::plan::setup::{Setup, setup};
 use fairday::plan::starts::{Outdoors, start_table};
+use fairday::plan::under_way::UnderWay;
 use fairday::stage::Stage;
 use fairday::studio::Studio;
 
@@ -109,7 +110,7 @@ impl Maker<'_> {
             forecast: Some(&weather),
             dry_factor: 1.0,
         };
-        let setup = setup(&before, self.studio, &outdoors, now);
+        let setup = setup(&before, self.studio, &outdoors, now, &UnderWay::default());
         let effort = Effort {
             iterations: Some(self.steps),
             seed: 1,

@@ -19,8 +19,8 @@ use std::collections::BTreeMap;
 
 use fairday::plan::audit::{Broken, Span, audit};
 use fairday::plan::model::{
-    Capacity, Class, Cost, Instance, Lot, LotTiming, Order, OrderTiming, Session, SessionRule,
-    Space, Timing, Weights,
+    Begun, Capacity, Class, Cost, Instance, Lot, LotTiming, Order, OrderTiming, Session,
+    SessionRule, Space, Timing, Weights,
 };
 
 fn studio() -> Instance {
@@ -113,6 +113,7 @@ fn studio() -> Instance {
             order("anna", &["blue"], 2, 66),
             order("bert", &["lace", "blue"], 3, 30),
         ],
+        begun: Begun::default(),
     }
 }
 
@@ -124,6 +125,7 @@ fn order(id: &str, lots: &[&str], weight: i64, promise: i64) -> Order {
         weight,
         promise,
         handover: false,
+        release: 0,
     }
 }
 

@@ -1,7 +1,7 @@
 //! One change of the good plan for each rule R1 to R18, and what the plan costs.
 
 use fairday::plan::audit::{Broken, FrameWork, Resource};
-use fairday::plan::model::{Cost, Instance, Session, Space, Timing};
+use fairday::plan::model::{Cost, Held, Instance, Session, Space, Taken, Timing};
 
 use super::{BLUE, LACE, blue, check, check_kept, lace, pack, span, studio};
 
@@ -46,6 +46,19 @@ fn r2_a_day_has_only_so_many_sessions() {
     check(
         2,
         |_, timing| timing.sessions.push(Session { start: 13 }),
+        &[Broken::TooManySessions {
+            day: 0,
+            count: 2,
+            max: 1,
+        }],
+    );
+}
+
+#[test]
+fn r2_a_session_that_has_begun_counts_for_its_day() {
+    check(
+        2,
+        |instance, _| instance.begun.sessions = 1,
         &[Broken::TooManySessions {
             day: 0,
             count: 2,
@@ -326,6 +339,19 @@ fn r16_packing_waits_for_every_lot() {
 }
 
 #[test]
+fn r16_packing_waits_for_a_finishing_under_way() {
+    check(
+        16,
+        |instance, _| instance.orders[0].release = 61,
+        &[Broken::PackedBeforeRelease {
+            order: "anna".to_owned(),
+            pack: 60,
+            release: 61,
+        }],
+    );
+}
+
+#[test]
 fn r16_a_lot_that_is_not_planned_is_never_finished() {
     let change = |_: &mut Instance, timing: &mut Timing| {
         timing.lots.remove("lace");
@@ -414,4 +440,33 @@ fn r18_no_place_is_overfull() {
 #[test]
 fn what_leaves_makes_room_at_once() {
     check_kept(|instance, _| instance.lots[LACE].frame = "A3".to_owned());
+}
+
+/// What goes on keeps a place like any step, and is itself nobody's fault.
+#[test]
+fn r18_what_goes_on_keeps_hands_trays_and_frames() {
+    let taken = |what, from, until| Taken {
+        what,
+        amount: 9,
+        from,
+        until,
+    };
+    let frame = studio().lots[BLUE].frame.clone();
+    for (what, resource, at) in [
+        (Held::Hands, Resource::Hands, 9),
+        (Held::Trays, Resource::Trays, 38),
+        (Held::Frame(frame.clone()), Resource::Frame(frame), 34),
+    ] {
+        let (mut instance, timing) = (studio(), super::plan());
+        instance.begun.taken = vec![taken(what.clone(), at, at + 1)];
+        let broken = super::audit(&instance, &timing).broken;
+        let full = |broken: &Broken| match broken {
+            Broken::OverCapacity { resource, at, .. } => Some((resource.clone(), *at)),
+            _ => None,
+        };
+        let found: Vec<_> = broken.iter().filter_map(full).collect();
+        assert_eq!(found, [(resource, at)], "{broken:?}");
+        instance.begun.taken = vec![taken(what, 2, 3)];
+        assert_eq!(super::audit(&instance, &timing).broken, []);
+    }
 }

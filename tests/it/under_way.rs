@@ -1,0 +1,193 @@
+//! What has begun is not planned anew: mornings of the demonstration, through the program.
+
+use std::path::Path;
+
+use serde_json::Value;
+
+use crate::calm::{kept_demo, run};
+use crate::commands::{fairday, text};
+
+fn at(studio: &Path, time: &str, arguments: &[&str]) -> String {
+    let now = format!("2026-05-11 {time}");
+    run(studio, &[arguments, &["--today", &now]].concat())
+}
+
+fn plan(studio: &Path, time: &str, more: &[&str]) -> Value {
+    let (dir, now) = (studio.to_str().unwrap(), format!("2026-05-11 {time}"));
+    let asked = ["plan", "--json", "--dir", dir, "--today", &now];
+    let answer = fairday(&[&asked[..], more].concat());
+    serde_json::from_slice(&answer.stdout).unwrap_or_else(|_| panic!("{}", text(&answer.stderr)))
+}
+
+/// The steps of the first day, `kind` and hour of each.
+fn steps<'a>(plan: &'a Value, kind: &str) -> Vec<&'a Value> {
+    let steps = plan["days"][0]["steps"].as_array().unwrap();
+    steps.iter().filter(|step| step["step"] == kind).collect()
+}
+
+fn hour(step: &Value, key: &str) -> String {
+    step[key].as_str().unwrap()[11..16].to_owned()
+}
+
+/// Every step is done and marked when the kept plan says so. At no moment of the morning
+/// does a step to come move, in the middle of mixing, coating, exposing and washing.
+#[test]
+fn a_morning_that_goes_as_planned_stays_as_planned() {
+    let (_folder, studio) = kept_demo();
+    let moved = |time: &str| {
+        let since: Value = {
+            let now = format!("2026-05-11 {time}");
+            let dir = studio.to_str().unwrap();
+            let asked = ["plan", "--since", "--json", "--dir", dir, "--today", &now];
+            serde_json::from_slice(&fairday(&asked).stdout).unwrap()
+        };
+        assert!(since["of"].as_u64().unwrap() >= 9, "{time}: {since}");
+        since["steps"].clone()
+    };
+    let nothing = Value::Array(Vec::new());
+    at(&studio, "07:10", &["mark", "washed", "2026-020/1,2"]);
+    at(
+        &studio,
+        "07:15",
+        &["expose", "2026-011", "--frame", "large"],
+    );
+    at(
+        &studio,
+        "07:20",
+        &["expose", "2026-016", "--frame", "small"],
+    );
+    assert_eq!(moved("07:25"), nothing);
+    at(&studio, "07:45", &["mark", "finished", "2026-014/2"]);
+    assert_eq!(moved("07:50"), nothing);
+    at(&studio, "08:00", &["mark", "exposed", "2026-011"]);
+    at(&studio, "08:05", &["mark", "exposed", "2026-016"]);
+    assert_eq!(moved("08:10"), nothing);
+    at(&studio, "08:16", &["mark", "washed", "2026-011"]);
+    at(
+        &studio,
+        "08:20",
+        &["expose", "2026-021", "--frame", "small"],
+    );
+    assert_eq!(moved("08:35"), nothing);
+}
+
+/// What lies in the light is not planned anew: it is washed when it is taken in, 38.7
+/// minutes after 07:15 by the forecast, and its frame is free for others only then.
+#[test]
+fn an_exposure_that_was_begun_goes_on_and_keeps_its_frame() {
+    let (_folder, studio) = kept_demo();
+    at(
+        &studio,
+        "07:15",
+        &["expose", "2026-011", "--frame", "large"],
+    );
+    let plan = plan(&studio, "07:30", &[]);
+    let all = plan["under_way"].as_array().unwrap();
+    let lit = all.iter().find(|step| step["stage"] == "exposing").unwrap();
+    assert_eq!(lit["frame"], "large");
+    assert_eq!(hour(lit, "until"), "07:55");
+    let of_order = |step: &&&Value| step.to_string().contains("2026-011");
+    assert_eq!(steps(&plan, "expose").iter().filter(of_order).count(), 0);
+    let washes = steps(&plan, "wash");
+    let wash = washes.iter().find(of_order).unwrap();
+    assert!(
+        ("07:55".to_owned().."08:30".to_owned()).contains(&hour(wash, "from")),
+        "{wash}"
+    );
+    let large = steps(&plan, "expose")
+        .into_iter()
+        .filter(|step| step["frame"] == "large");
+    for step in large {
+        assert!(hour(step, "from").as_str() >= "07:55", "{step}");
+    }
+}
+
+/// A session is coated whole: its coats stay at their times though nothing is marked,
+/// and nothing else is mixed for them.
+#[test]
+fn a_session_under_way_goes_on_without_a_mark() {
+    let (_folder, studio) = kept_demo();
+    let before = plan(&studio, "07:00", &[]);
+    let now = plan(&studio, "08:10", &[]);
+    assert_eq!(steps(&before, "coat").len(), 1, "{before}");
+    assert_eq!(steps(&now, "coat").len(), 1, "{now}");
+    assert_eq!(
+        steps(&before, "coat")[0]["coats"],
+        steps(&now, "coat")[0]["coats"]
+    );
+    assert_eq!(steps(&now, "coat")[0]["mix_stands"], true);
+    let words = at(&studio, "08:10", &["plan"]);
+    assert!(
+        words.contains("Going on the coating begun at 07:20, till 09:30"),
+        "{words}"
+    );
+}
+
+#[test]
+fn a_session_that_was_not_begun_is_planned_anew_when_told_so() {
+    let (_folder, studio) = kept_demo();
+    let plan = plan(&studio, "08:10", &["--not-begun"]);
+    assert_eq!(plan["under_way"], Value::Array(Vec::new()));
+    for coat in steps(&plan, "coat") {
+        assert!(hour(coat, "from").as_str() >= "08:10", "{coat}");
+    }
+}
+
+/// Who marks coat by coat and is behind is believed: what should be over comes next, the
+/// rest behind it, out of the same mix, also after a plan was kept in between.
+#[test]
+fn a_session_that_is_behind_goes_on_out_of_its_mix() {
+    let (_folder, studio) = kept_demo();
+    at(&studio, "08:10", &["mark", "coated", "2026-029"]);
+    at(&studio, "08:12", &["plan", "--keep"]);
+    at(
+        &studio,
+        "09:35",
+        &["mark", "coated", "2026-030/2", "2026-017"],
+    );
+    let plan = plan(&studio, "09:40", &[]);
+    let session = steps(&plan, "coat")[0];
+    assert_eq!(hour(session, "from"), "07:20");
+    assert_eq!(hour(session, "mix_until"), "11:35");
+    let coats: Vec<String> = session["coats"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|coat| hour(coat, "from"))
+        .collect();
+    assert_eq!(coats, ["09:40", "09:45"], "{session}");
+    let later = plan_of_the_rest(&studio);
+    assert!(
+        later.iter().all(|from| from.as_str() >= "11:36"),
+        "{later:?}"
+    );
+}
+
+/// Sessions of the first day when the mix is past its life.
+fn plan_of_the_rest(studio: &Path) -> Vec<String> {
+    let plan = plan(studio, "11:36", &[]);
+    steps(&plan, "coat")
+        .into_iter()
+        .map(|step| hour(step, "from"))
+        .collect()
+}
+
+#[test]
+fn what_is_wet_at_its_kept_start_is_called_so() {
+    let (_folder, studio) = kept_demo();
+    let pieces = [
+        "2026-029",
+        "2026-030/1,2",
+        "2026-017",
+        "2026-022",
+        "2026-023/4-6",
+        "2026-024/2",
+    ];
+    at(
+        &studio,
+        "09:31",
+        &[&["mark", "coated"][..], &pieces].concat(),
+    );
+    let words = at(&studio, "09:35", &["plan", "--since"]);
+    assert!(words.contains("it is not dry by then"), "{words}");
+}
