@@ -326,16 +326,28 @@ impl Loaded {
             .iter()
             .map(|order| order.number.as_str())
             .collect();
+        if let Some(file) = self.find_unread(number) {
+            bail!("order `{number}` cannot be read; mend `{file}` first: fairday check");
+        }
         let meant = did_you_mean(number, &known).map(|word| format!("; did you mean `{word}`?"));
         bail!("there is no order `{number}`{}", meant.unwrap_or_default())
     }
 
+    /// Finds the file with errors that holds an order of this number.
+    fn find_unread(&self, number: &str) -> Option<&String> {
+        let mut unread = self.unread.iter();
+        unread.find(|file| self.likely_number_of(file).as_deref() == Some(number))
+    }
+
+    fn likely_number_of(&self, file: &str) -> Option<String> {
+        let bytes = std::fs::read(self.folder.join(file)).unwrap_or_default();
+        likely_number(file, &String::from_utf8_lossy(&bytes))
+    }
+
     /// Returns the numbers that no new order may have, those in files with errors too.
     pub fn numbers_in_use(&self) -> Vec<String> {
-        let unread = self.unread.iter().filter_map(|file| {
-            let bytes = std::fs::read(self.folder.join(file)).unwrap_or_default();
-            likely_number(file, &String::from_utf8_lossy(&bytes))
-        });
+        let unread = self.unread.iter();
+        let unread = unread.filter_map(|file| self.likely_number_of(file));
         let known = self.orders.iter().map(|order| order.number.clone());
         known.chain(unread).collect()
     }

@@ -64,16 +64,20 @@ impl Question {
     /// assert_eq!(Question::parse("hands 2"), Some(Question::Hands(2)));
     /// assert!(Question::parse("order rag-300 8x10 in x2 by 2026-05-20").is_some());
     /// assert_eq!(Question::parse("rain on Thursday"), None);
+    /// assert_eq!(Question::parse("frame large 2"), None);
     /// ```
     pub fn parse(text: &str) -> Option<Question> {
         let words: Vec<&str> = text.split_whitespace().collect();
         match words.as_slice() {
             ["off", day] => NaiveDate::parse(day).map(Question::Off),
             ["rain", day] => NaiveDate::parse(day).map(Question::Rain),
-            ["frame", name @ .., more] if !name.is_empty() => Some(Question::Frame {
-                name: name.join(" "),
-                more: more.parse().ok().filter(|more: &i64| more.abs() <= 100)?,
-            }),
+            // `frame large 2` could mean two more or two in all.
+            ["frame", name @ .., more] if !name.is_empty() && more.starts_with(['+', '-']) => {
+                Some(Question::Frame {
+                    name: name.join(" "),
+                    more: more.parse().ok().filter(|more: &i64| more.abs() <= 100)?,
+                })
+            }
             ["hands", count] => {
                 let count: u32 = count.parse().ok()?;
                 (1..=20).contains(&count).then_some(Question::Hands(count))

@@ -185,6 +185,16 @@ fn detail(label: &str, tone: Tone, text: &str, page: &mut Page) {
     );
 }
 
+/// Tells whether there is any frame for the light of a piece.
+fn has_frame(screen: &BlockedScreen, blocked: &Blocked, piece: u32) -> bool {
+    let order = &screen.orders[blocked.course.order];
+    let piece = order.pieces.iter().find(|other| other.number == piece);
+    let mut frames = piece
+        .into_iter()
+        .flat_map(|p| screen.studio.frames_for(p.light));
+    frames.any(|frame| frame.count > 0)
+}
+
 /// Says why an order is not on course.
 pub fn reason_words(screen: &BlockedScreen, blocked: &Blocked, reason: &Reason) -> String {
     let today = screen.now.date();
@@ -194,9 +204,10 @@ pub fn reason_words(screen: &BlockedScreen, blocked: &Blocked, reason: &Reason) 
             piece: Some(piece),
             words,
         } => format!("piece {piece} on hold: {words}"),
-        Reason::TooLarge { piece } => {
+        Reason::TooLarge { piece } if has_frame(screen, blocked, *piece) => {
             format!("piece {piece} is larger than every frame for its light")
         }
+        Reason::TooLarge { piece } => format!("there is no frame for the light of piece {piece}"),
         Reason::Limits(needed) => format!(
             "{NEEDS}{}; then it leaves {}",
             needs_words(needed, screen.studio, today),

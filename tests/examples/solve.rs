@@ -13,7 +13,8 @@ use std::time::{Duration, Instant};
 
 use anyhow::Context;
 use clap::Parser;
-use fairday::plan::model::Instance;
+use fairday::plan::audit::{Broken, audit};
+use fairday::plan::model::{Instance, Timing};
 use fairday::plan::search::{Effort, Solved, solve};
 
 mod processor;
@@ -110,6 +111,11 @@ fn read(path: &Path) -> anyhow::Result<Instance> {
         path.display(),
         instance.format
     );
+    // A plan of nothing breaks no rule but those of sense.
+    let nothing = audit(&instance, &Timing::default());
+    if let Some(Broken::Senseless(fault)) = nothing.broken.first() {
+        anyhow::bail!("`{}` makes no sense: {fault:?}", path.display());
+    }
     Ok(instance)
 }
 

@@ -186,3 +186,27 @@ fn wrong_arguments_end_with_two_and_say_what_to_type() {
     assert_eq!(answer.status.code(), Some(2));
     assert!(text(&answer.stderr).contains("2026-999"));
 }
+
+#[test]
+fn an_order_that_cannot_be_read_is_not_called_unknown() {
+    let folder = tempfile::tempdir().unwrap();
+    for file in ["studio.yaml", "2026-014-penhallow.yaml"] {
+        let from = Path::new("orders").join(file);
+        std::fs::copy(from, folder.path().join(file)).unwrap();
+    }
+    let order = folder.path().join("2026-014-penhallow.yaml");
+    let text_of = std::fs::read_to_string(&order).unwrap();
+    std::fs::write(&order, text_of + "bad: [\n").unwrap();
+    let answer = fairday(&[
+        "blocked",
+        "2026-014",
+        "--dir",
+        folder.path().to_str().unwrap(),
+    ]);
+    let said = text(&answer.stderr);
+    assert!(
+        said.contains("mend `2026-014-penhallow.yaml` first"),
+        "{said}"
+    );
+    assert!(!said.contains("did you mean"), "{said}");
+}
