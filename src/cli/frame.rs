@@ -4,9 +4,9 @@ use anyhow::{Result, bail};
 
 use super::load::Loaded;
 use super::mark::Meant;
+use super::typed;
 use crate::exposing::{InTheLight, NoRoom, PieceId, Running, find_no_room};
 use crate::order::{LightSource, Order, Piece};
-use crate::problem::did_you_mean;
 use crate::size::Size;
 use crate::studio::Frame;
 use crate::units::Length;
@@ -20,16 +20,9 @@ pub(super) fn find_frame<'a>(loaded: &'a Loaded, typed: Option<&str>) -> Result<
         return Ok(None);
     };
     let frames = &loaded.studio.frames;
-    if let Some(frame) = frames.iter().find(|frame| frame.name == typed) {
-        return Ok(Some(frame));
-    }
     let names: Vec<&str> = frames.iter().map(|frame| frame.name.as_str()).collect();
-    let meant = did_you_mean(typed, &names).map(|name| format!(" (did you mean `{name}`?)"));
-    bail!(
-        "studio.yaml has no frame `{typed}`{}; there are: {}",
-        meant.unwrap_or_default(),
-        names.join(", ")
-    )
+    let name = typed::one_of("frame", typed, &names)?;
+    Ok(frames.iter().find(|frame| frame.name == name))
 }
 
 /// # Errors

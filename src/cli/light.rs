@@ -8,7 +8,6 @@ use super::{Common, Ended, output, typed};
 use crate::plan::grid::{Grid, work_stretches};
 use crate::plan::hours::{LightAsked, light_days};
 use crate::plan::starts::{ClassKey, Outdoors};
-use crate::problem::did_you_mean;
 use crate::studio::Material;
 use crate::view::dose as view;
 use crate::view::json::light_json;
@@ -114,16 +113,8 @@ pub fn run(common: &Common, args: &LightArgs) -> Result<Ended> {
 pub(super) fn find_material<'a>(loaded: &'a Loaded, typed: Option<&str>) -> Result<&'a Material> {
     let materials = &loaded.studio.materials;
     if let Some(key) = typed {
-        if let Some(material) = materials.get(key) {
-            return Ok(material);
-        }
         let keys: Vec<&str> = materials.keys().map(String::as_str).collect();
-        let meant = did_you_mean(key, &keys).map(|key| format!(" (did you mean `{key}`?)"));
-        bail!(
-            "no material `{key}` in studio.yaml{}; there are: {}",
-            meant.unwrap_or_default(),
-            keys.join(", ")
-        );
+        return Ok(&materials[typed::one_of("material", key, &keys)?]);
     }
     let open = loaded.orders.iter().filter(|order| !order.is_closed());
     let pieces: Vec<&str> = open

@@ -14,7 +14,6 @@ use crate::odds::{chances, most_at_risk};
 use crate::order::parse::{Against, parse};
 use crate::order::{Cover, Delivery, LightSource, Order};
 use crate::plan::what_if::asked_order;
-use crate::problem::did_you_mean;
 use crate::size::Size;
 use crate::view::json::{promise_json, risk_json};
 use crate::view::promise::{PromiseScreen, RiskScreen, render_promise, render_risk};
@@ -129,7 +128,7 @@ fn read_order(common: &Common, loaded: &Loaded, file: &Path) -> Result<Asked> {
 /// Makes an order of what was typed.
 fn typed(loaded: &Loaded, args: &PromiseArgs, material: &str, size: &str) -> Result<Order> {
     let keys: Vec<&str> = loaded.studio.materials.keys().map(String::as_str).collect();
-    let material = known("material", material, &keys)?;
+    let material = typed::one_of("material", material, &keys)?;
     let Some(size) = Size::parse(size) else {
         bail!("`--size {size}`: expected a size such as `A4`, `8x10 in` or `30x40 cm`");
     };
@@ -157,22 +156,10 @@ fn delivery(loaded: &Loaded, to: Option<&str>) -> Result<Delivery> {
         Some(to) => {
             let keys = loaded.studio.shipping.transit_days.keys();
             let keys: Vec<&str> = keys.map(String::as_str).chain(["pickup"]).collect();
-            known("destination", to, &keys)?.to_owned()
+            typed::one_of("destination", to, &keys)?.to_owned()
         }
     };
     Ok(Delivery::Carrier { destination })
-}
-
-fn known<'k>(what: &str, word: &str, keys: &[&'k str]) -> Result<&'k str> {
-    if let Some(key) = keys.iter().find(|key| **key == word) {
-        return Ok(key);
-    }
-    let meant = did_you_mean(word, keys).map(|key| format!(" (did you mean `{key}`?)"));
-    bail!(
-        "no {what} `{word}` in studio.yaml{}; there are: {}",
-        meant.unwrap_or_default(),
-        keys.join(", ")
-    )
 }
 
 fn word<T: Scalar>(option: &str, word: &str) -> Result<T> {

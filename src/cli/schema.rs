@@ -1,12 +1,11 @@
 //! `fairday schema`: what an editor may know of the files.
 
-use anyhow::{Result, bail};
+use anyhow::Result;
 use clap::Args;
 
 use super::load::find_folder;
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::outside::pages::write_made;
-use crate::problem::did_you_mean;
 use crate::view::schema::{FOLDER, files};
 
 /// Write JSON Schemas of the files.
@@ -54,14 +53,8 @@ fn find<'f>(name: &str, files: &'f [(&str, String)]) -> Result<&'f str> {
         .iter()
         .map(|(name, _)| name.trim_end_matches(".json"))
         .collect();
-    let place = names.iter().position(|name| *name == wanted);
-    if let Some(place) = place {
-        return Ok(&files[place].1);
-    }
-    let meant = did_you_mean(name, &names).map(|word| format!(" (did you mean `{word}`?)"));
-    bail!(
-        "there is no schema `{name}`{}; there are: {}",
-        meant.unwrap_or_default(),
-        names.join(", ")
-    )
+    let name = typed::one_of("schema", wanted, &names)?;
+    let mut files = files.iter();
+    let file = files.find(|(file, _)| file.trim_end_matches(".json") == name);
+    Ok(&file.expect("its name is among them").1)
 }

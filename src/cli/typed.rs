@@ -2,6 +2,9 @@
 
 use std::str::FromStr;
 
+use anyhow::{Result, bail};
+
+use crate::problem::did_you_mean;
 use crate::yaml::leaf::Scalar;
 
 /// Reads a value as the files have it.
@@ -22,6 +25,23 @@ pub fn value<T: Scalar>(typed: &str) -> Result<T, String> {
 pub fn whole<T: FromStr>(typed: &str) -> Result<T, String> {
     let number = typed.parse();
     number.map_err(|_| "expected a whole number, such as 7".to_owned())
+}
+
+/// Finds the name that was typed among those there are.
+///
+/// # Errors
+/// None is called so; the message says which there are. `what` is what it names:
+/// `material`, `frame`.
+pub fn one_of<'k>(what: &str, typed: &str, names: &[&'k str]) -> Result<&'k str> {
+    if let Some(name) = names.iter().find(|name| **name == typed) {
+        return Ok(name);
+    }
+    let meant = did_you_mean(typed, names).map(|name| format!(" (did you mean `{name}`?)"));
+    bail!(
+        "there is no {what} `{typed}`{}; there are: {}",
+        meant.unwrap_or_default(),
+        names.join(", ")
+    )
 }
 
 #[cfg(test)]

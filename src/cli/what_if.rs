@@ -3,7 +3,7 @@
 use anyhow::{Result, bail};
 
 use super::load::{Loaded, Sky, Thinking};
-use super::{Common, Ended, output};
+use super::{Common, Ended, output, typed};
 use crate::plan::carry::carry;
 use crate::plan::course::courses;
 use crate::plan::setup::setup;
@@ -84,20 +84,14 @@ fn supposed(loaded: &Loaded, questions: &[String]) -> Result<Known> {
         match known.suppose(&question, loaded.now.date()) {
             Ok(()) => {}
             Err(NotAsked::NoFrame(name)) => {
-                let names = loaded.studio.frames.iter().map(|frame| frame.name.as_str());
-                let names: Vec<&str> = names.collect();
-                bail!(
-                    "there is no frame `{name}`; there are: {}",
-                    names.join(", ")
-                );
+                let frames = loaded.studio.frames.iter();
+                let names: Vec<&str> = frames.map(|frame| frame.name.as_str()).collect();
+                typed::one_of("frame", &name, &names)?;
             }
             Err(NotAsked::NoMaterial(key)) => {
-                let keys = loaded.studio.materials.keys().map(String::as_str);
-                let keys: Vec<&str> = keys.collect();
-                bail!(
-                    "there is no material `{key}`; there are: {}",
-                    keys.join(", ")
-                );
+                let keys = loaded.studio.materials.keys();
+                let keys: Vec<&str> = keys.map(String::as_str).collect();
+                typed::one_of("material", &key, &keys)?;
             }
         }
     }
