@@ -118,6 +118,27 @@ impl<'a> Daylight<'a> {
     }
 }
 
+/// Returns when each frame in the light is to be taken in if it lies there from now on:
+/// as `expose` counts it, or by the minutes that it was to take.
+pub fn taken_in(loaded: &Loaded, light: &InTheLight) -> impl Fn(&Running) -> DateTime<Utc> {
+    let now = instant(&loaded.studio, loaded.now);
+    let curve = light.started_at().map(|start| {
+        let daylight = Daylight::new(loaded);
+        let mut light = light.clone();
+        refresh(&mut light.skies, &daylight.forecast, start.max(now));
+        daylight.curve(&light, start.min(now), now)
+    });
+    move |running| {
+        let counted = curve.as_ref().map(|curve| count(running, curve, now));
+        match counted.map(|counted| counted.to_go) {
+            Some(Ok(to_go)) => {
+                now + TimeDelta::milliseconds((to_go.minutes * 60_000.0).round() as i64)
+            }
+            Some(Err(_)) | None => running.taken_in_at(now),
+        }
+    }
+}
+
 impl Loaded {
     /// Returns a frame with a piece's target and light that does not lie out yet; none
     /// if the studio does not know its material any more.

@@ -8,6 +8,7 @@ use anyhow::{Context, Result, bail};
 use chrono::{DateTime, Days, FixedOffset, NaiveDate, NaiveDateTime, TimeDelta, Utc};
 
 use super::beyond::carry_on;
+use super::lit::taken_in;
 use super::progress::while_doing;
 use super::{Common, output, typed};
 use crate::coverage::{Coverage, coverage};
@@ -28,7 +29,7 @@ use crate::outside::kept::read_kept;
 use crate::outside::orders as folder;
 use crate::outside::outbox::read_sent;
 use crate::plan::audit::{Start, audit_from};
-use crate::plan::calm::{felt, held, priced, recalled, settle};
+use crate::plan::calm::{felt, held, priced, recalled, settle, wash_sooner};
 use crate::plan::grid::Grid;
 use crate::plan::kept::KeptPlan;
 use crate::plan::model::{Instance, Timing};
@@ -425,6 +426,7 @@ impl Loaded {
                 light: &light,
                 kept: kept.as_ref().filter(|_| self.kept_has_begun),
                 now: instant(&self.studio, self.now),
+                taken_in: &taken_in(self, &light),
             });
             let orders = under_way.done(&self.orders);
             (under_way, orders)
@@ -638,7 +640,7 @@ impl Thinking {
     fn plan_in_rounds(&self, setup: &Setup, kept: &KeptPlan, price: u32) -> Result<Timing> {
         let price = i64::from(price);
         let kept = kept.timing(setup);
-        let priced = priced(setup, &kept, price);
+        let mut priced = priced(setup, &kept, price);
         let mut best: Option<(i64, Timing)> = None;
         for round in 0..CALM_ROUNDS {
             // Every other round tries the kept day with the later days of the best plan.
@@ -650,6 +652,9 @@ impl Thinking {
             // The first round only mends what no longer holds.
             let share = if round == 0 { 0 } else { CALM_ROUNDS };
             let timing = self.think(setup, &priced, Some(&from), (share, round));
+            if round == 0 {
+                wash_sooner(setup, &mut priced, &timing);
+            }
             let timing = settle(setup, judged(setup, timing)?, &kept, price);
             let felt = felt(setup, &timing, &kept, price).unwrap_or(i64::MAX);
             if best.as_ref().is_none_or(|(least, _)| felt < *least) {

@@ -88,6 +88,11 @@ fn supposed(loaded: &Loaded, questions: &[String]) -> Result<Known> {
                 let names: Vec<&str> = frames.map(|frame| frame.name.as_str()).collect();
                 typed::one_of("frame", &name, &names)?;
             }
+            Err(NotAsked::NotPlanned(day)) => bail!(
+                "`--if \"{text}\"`: the plan goes from {} for {} days; {day} is none of them",
+                loaded.now.date(),
+                loaded.studio.planning.days
+            ),
             Err(NotAsked::NoMaterial(key)) => {
                 let keys = loaded.studio.materials.keys();
                 let keys: Vec<&str> = keys.map(String::as_str).collect();

@@ -68,6 +68,16 @@ pub struct Span {
     pub until: Option<DateTime<Utc>>,
 }
 
+impl PieceId {
+    /// Names a piece by order and number.
+    pub fn of((order, piece): &(String, u32)) -> PieceId {
+        PieceId {
+            order: order.clone(),
+            piece: *piece,
+        }
+    }
+}
+
 impl Running {
     /// Returns when it first went into the light.
     pub fn started_at(&self) -> Option<DateTime<Utc>> {

@@ -14,6 +14,7 @@ use chrono::{Days, NaiveDateTime, NaiveTime};
 use super::audit::{Start, audit_from};
 use super::model::{Instance, LotTiming, Session, Slot, Timing};
 use super::setup::Setup;
+use crate::stage::Stage;
 
 /// A step that begins this much earlier or later is where it was. [slots]
 ///
@@ -50,7 +51,7 @@ pub fn held(instance: &Instance, plan: &Timing) -> Instance {
 /// ones in the same order, so that a timing of one is a timing of the other.
 pub fn priced(setup: &Setup, kept: &Timing, price: i64) -> Instance {
     let mut instance = held(&setup.instance, kept);
-    wash_as_kept(&mut instance, kept);
+    wash_as_kept(setup, &mut instance, kept);
     if instance.weights.risk <= 0 {
         instance.weights.risk = 1;
         let rows = instance
@@ -92,14 +93,37 @@ pub fn priced(setup: &Setup, kept: &Timing, price: i64) -> Instance {
 
 /// Lets prints that are out of the frame wait for their kept wash, as far as a plan may:
 /// a search washes them as soon as it can, and that may be when something else was to be.
-fn wash_as_kept(instance: &mut Instance, kept: &Timing) {
-    let gap = instance.wash_gap;
-    for lot in &mut instance.lots {
-        let wash = kept.lots.get(&lot.id).and_then(|steps| steps.wash);
-        if let (Some(out), Some(wash)) = (lot.exposed_end, wash)
-            && (out..=out + gap).contains(&wash)
+fn wash_as_kept(setup: &Setup, instance: &mut Instance, kept: &Timing) {
+    for lot in 0..instance.lots.len() {
+        let core = &mut instance.lots[lot];
+        let wash = kept.lots.get(&core.id).and_then(|steps| steps.wash);
+        if let (Some(out), Some(wash), Some(last)) = (core.exposed_end, wash, last_wash(setup, lot))
+            && (out..=last).contains(&wash)
         {
-            lot.exposed_end = Some(wash);
+            core.exposed_end = Some(wash);
+        }
+    }
+}
+
+/// Returns by when a lot that is out of the frame, or will be, is to be in the water.
+fn last_wash(setup: &Setup, lot: usize) -> Option<Slot> {
+    let pieces = setup.lots[lot].pieces.iter();
+    let out = pieces.filter_map(|w| w.piece.progress.done_at(Stage::Exposing));
+    Some(setup.grid.slot_until(out.min()?) + setup.instance.wash_gap)
+}
+
+/// Takes back that lots wait for their kept wash which then find no place in time.
+///
+/// `priced` is what [`priced`] made of `setup`, `timing` a plan of it.
+pub fn wash_sooner(setup: &Setup, priced: &mut Instance, timing: &Timing) {
+    for lot in 0..priced.lots.len() {
+        let core = &mut priced.lots[lot];
+        let wash = timing.lots.get(&core.id).and_then(|steps| steps.wash);
+        if wash
+            .zip(last_wash(setup, lot))
+            .is_some_and(|(wash, last)| wash > last)
+        {
+            core.exposed_end = setup.instance.lots[lot].exposed_end;
         }
     }
 }

@@ -47,6 +47,9 @@ pub struct KeptLot {
     pub coat_until: Option<NaiveDateTime>,
     /// Start of the exposure.
     pub expose: Option<NaiveDateTime>,
+    /// When its frame is loaded, and when it is empty again.
+    #[serde(default)]
+    pub in_frame: Option<(NaiveDateTime, NaiveDateTime)>,
     /// How long the exposure was to take. [min]
     pub minutes: Option<i64>,
     /// Chance that the weather spoils it, as it was known. [per mille]
@@ -90,6 +93,12 @@ impl KeptPlan {
                 coat: steps.coat.map(wall),
                 coat_until: steps.coat.map(|at| wall(at + core.coat)),
                 expose: steps.expose.map(wall),
+                in_frame: steps.expose.zip(start).map(|(at, start)| {
+                    let length = slots_of_minutes(start.minutes).max(1);
+                    let instance = &setup.instance;
+                    let gone = at + length + instance.unload;
+                    (wall(at - instance.load), wall(gone))
+                }),
                 minutes: start.map(slot_minutes),
                 risk: start.map(|start| start.risk),
                 wash: steps.wash.map(wall),
@@ -124,18 +133,23 @@ impl KeptPlan {
     /// Returns its coats, washes and finishings, those that went on when it was made too.
     pub fn steps(&self) -> Vec<KeptStep> {
         let of_lot = |lot: &KeptLot| {
+            let (loaded, gone) = lot.in_frame.unzip();
             let all = [
-                (Stage::Coating, lot.coat, lot.coat_until, lot.session),
-                (Stage::Washing, lot.wash, lot.wash_until, None),
-                (Stage::Finishing, Some(lot.finish), lot.finish_until, None),
+                (Stage::Coating, lot.coat, lot.coat_until),
+                (Stage::Exposing, loaded, gone),
+                (Stage::Washing, lot.wash, lot.wash_until),
+                (Stage::Finishing, Some(lot.finish), lot.finish_until),
             ];
-            let step = |(stage, from, until, session): (Stage, Option<_>, Option<_>, _)| {
+            let step = |(stage, from, until): (Stage, Option<_>, Option<_>)| {
+                let is_lit = stage == Stage::Exposing;
                 Some(KeptStep {
                     stage,
                     pieces: lot.pieces.clone(),
                     from: from?,
                     until: until?,
-                    session,
+                    session: lot.session.filter(|_| stage == Stage::Coating),
+                    lit_from: lot.expose.filter(|_| is_lit),
+                    frame: is_lit.then(|| lot.frame.clone()),
                 })
             };
             all.into_iter().filter_map(step).collect::<Vec<_>>()

@@ -82,7 +82,9 @@ pub fn setup<'a>(
         .map(|last| grid.day_index(last.day))
         .collect();
     let waiting = waiting(orders, studio, &grid, now);
-    let grouped = group(&waiting.pieces, studio, &due_day);
+    let grouped = group(&waiting.pieces, studio, &due_day, |piece| {
+        under_way.company(orders, piece)
+    });
     let mut classes = Classes::default();
     let class_of: Vec<usize> = grouped
         .lots

@@ -3,8 +3,8 @@
 use chrono::{NaiveDate, NaiveDateTime, TimeDelta};
 
 use super::calm::{NEAR, Stayed, near_until};
-use super::course::OrderCourse;
-use super::kept::{KeptLot, KeptPlan, find_start, slot_minutes};
+use super::course::{Course, OrderCourse};
+use super::kept::{KeptLot, KeptOrder, KeptPlan, find_start, slot_minutes};
 use super::model::Timing;
 use super::setup::Setup;
 use crate::stage::Stage;
@@ -40,8 +40,13 @@ pub enum Leaving {
         /// The day it leaves now.
         now: Option<NaiveDate>,
     },
-    /// It is closed, or its file is gone.
+    /// It is closed otherwise than by leaving when it was to, or its file is gone.
     Gone,
+    /// It is on hold now.
+    Held {
+        /// The day it was to leave.
+        was: Option<NaiveDate>,
+    },
     /// It leaves on another day.
     Moved {
         /// The day it was to leave.
@@ -126,6 +131,7 @@ fn order_changes(kept: &KeptPlan, setup: &Setup, courses: &[OrderCourse]) -> Vec
         let change = match kept.find_order(&number) {
             None => Leaving::New { now },
             Some(was) if was.leaves_on == now => return None,
+            Some(was) if course.course == Course::Held => Leaving::Held { was: was.leaves_on },
             Some(was) => Leaving::Moved {
                 was: was.leaves_on,
                 now,
@@ -134,7 +140,14 @@ fn order_changes(kept: &KeptPlan, setup: &Setup, courses: &[OrderCourse]) -> Vec
         };
         Some(OrderChange { number, change })
     });
-    let gone = kept.orders.iter().filter(|order| !open(&order.number));
+    let left = |kept: &&KeptOrder| {
+        let mut orders = setup.orders.iter();
+        let order = orders.find(|order| order.number == kept.number);
+        let left_on = order.and_then(|order| Some(order.dispatch.as_ref()?.on));
+        left_on.is_some() && left_on == kept.leaves_on
+    };
+    let gone = kept.orders.iter();
+    let gone = gone.filter(|order| !open(&order.number) && !left(order));
     let gone = gone.map(|order| OrderChange {
         number: order.number.clone(),
         change: Leaving::Gone,
@@ -239,7 +252,7 @@ fn moved_steps(
             (_, true, _) => Why::Missed,
             _ if now.is_none() && !is_lit(setup, lot) => Why::NotFit,
             _ if now.is_none() && stage != Stage::Exposing => Why::LeftOut,
-            (_, _, Stage::Exposing) if is_wet(setup, lot, begins) => Why::NotDry,
+            (_, _, Stage::Exposing) if is_wet(setup, lot, was, begins) => Why::NotDry,
             (_, _, Stage::Exposing) => why_exposed_otherwise(was, at, setup, lot),
             _ => Why::Room,
         };
@@ -273,11 +286,13 @@ fn why_exposed_otherwise(was: &KeptLot, at: NaiveDateTime, setup: &Setup, lot: u
     }
 }
 
-/// Tells whether a coat that is on the paper is not dry by then.
-fn is_wet(setup: &Setup, lot: usize, at: NaiveDateTime) -> bool {
+/// Tells whether a coat that was on the paper, or was to be, is not dry by then.
+fn is_wet(setup: &Setup, lot: usize, was: &KeptLot, at: NaiveDateTime) -> bool {
     let core = &setup.instance.lots[lot];
-    let dry = core.coated_end.map(|end| end + core.dark);
-    dry.is_some_and(|dry| setup.grid.slot_from(at) < dry)
+    match core.coated_end {
+        Some(end) => setup.grid.slot_from(at) < end + core.dark,
+        None => was.coat.is_none(),
+    }
 }
 
 /// Tells whether there is any start for a lot at all.

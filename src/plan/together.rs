@@ -3,7 +3,7 @@
 //! Like with like: pieces share a lot only if they are of one material, under
 //! the same cover and light, and stand at the same point. How rectangles lie in
 //! a frame is `lay`, who shares one is `lots`; when a lot goes out is the search. Pieces that are past
-//! the frame are grouped by order, since only finishing is left for them.
+//! the frame go on with those that lay in it with them, or by order if that is not known.
 
 use std::collections::BTreeMap;
 
@@ -40,11 +40,26 @@ pub fn is_loose(waiting: &Waiting) -> bool {
     waiting.piece.cover == Cover::None
 }
 
-/// Groups the pieces into lots; `due_day` gives each order's promised day number.
-pub fn group<'a>(pieces: &[Waiting<'a>], studio: &Studio, due_day: &[i64]) -> Grouped<'a> {
+/// Whom a piece goes on with past the frame.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Company {
+    /// Those that lay in the frame with it, by the number of the loading.
+    Loading(usize),
+    /// Those of its order, by index.
+    Order(usize),
+}
+
+/// Groups the pieces into lots; `due_day` gives each order's promised day number, and
+/// `company` whom a piece past the frame goes on with.
+pub fn group<'a>(
+    pieces: &[Waiting<'a>],
+    studio: &Studio,
+    due_day: &[i64],
+    company: impl Fn(&Waiting) -> Company,
+) -> Grouped<'a> {
     let mut grouped = Grouped::default();
     let mut framed: BTreeMap<LightSource, Vec<Waiting<'a>>> = BTreeMap::new();
-    let mut past: BTreeMap<(usize, &str, Standing), Vec<Waiting<'a>>> = BTreeMap::new();
+    let mut past: BTreeMap<(Company, &str, Standing), Vec<Waiting<'a>>> = BTreeMap::new();
     for waiting in pieces {
         match waiting.standing {
             Standing::Uncoated { .. } | Standing::Coated { .. } => {
@@ -55,7 +70,7 @@ pub fn group<'a>(pieces: &[Waiting<'a>], studio: &Studio, due_day: &[i64]) -> Gr
             }
             Standing::Exposed { .. } | Standing::Washed { .. } => {
                 let key = (
-                    waiting.order,
+                    company(waiting),
                     waiting.material.key.as_str(),
                     waiting.standing,
                 );

@@ -20,16 +20,20 @@ use super::grid::Grid;
 use super::kept::KeptPlan;
 use super::model::{Begun, Held, Taken};
 use super::setup::trays_for;
-use crate::exposing::{InTheLight, PieceId};
-use crate::order::{Done, Event, Order, Piece};
+use super::together::{Company, places_of_piece};
+use super::waiting::Waiting;
+use crate::exposing::{InTheLight, PieceId, Running};
+use crate::order::{Cover, Done, Event, LightSource, Order, Piece};
 use crate::size::Size;
 use crate::stage::Stage;
-use crate::studio::Studio;
+use crate::studio::{MaterialKind, Studio};
 
-/// Between the mark of an exposure and a wash that was planned before it. [min]
+/// How much later than it was something may be marked. [min]
 ///
-/// Who marks with wet hands does it a little later. Own choice.
-const MARKED_LATE_MIN: i64 = 5;
+/// Marks come when the hands are clean. Own choice.
+const MARKED_LATE_MIN: i64 = 15;
+/// How much later than planned a frame may come into the light. [min] Own choice.
+const LIT_LATE_MIN: i64 = 5;
 
 /// What goes on.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -42,9 +46,11 @@ pub struct UnderWay {
     pub mixing_until: Option<NaiveDateTime>,
     /// The kept steps of what goes on, those that are marked too: for the next plan.
     pub kept: Vec<KeptStep>,
+    /// Pieces that go on together past the frame, since they lay in it together.
+    pub together: Vec<Vec<PieceId>>,
 }
 
-/// A step that is not over.
+/// A step that is not over, or should be and is not marked yet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StepUnderWay {
     /// What it is.
@@ -53,14 +59,18 @@ pub struct StepUnderWay {
     pub pieces: Vec<PieceId>,
     /// When it began, or will in a session that has begun.
     pub from: NaiveDateTime,
-    /// From when on it takes a person.
-    pub hands_from: NaiveDateTime,
+    /// When it takes a person, from now on.
+    pub hands: Vec<(NaiveDateTime, NaiveDateTime)>,
     /// When it is over, for the person too.
     pub until: NaiveDateTime,
     /// Start of the coating session.
     pub session: Option<NaiveDateTime>,
     /// The frame in the light, and how many of its kind.
     pub frame: Option<(String, usize)>,
+    /// It is covered at present.
+    pub covered: bool,
+    /// It was told, and not taken from the kept plan.
+    pub is_told: bool,
 }
 
 /// A step of a kept plan that marks alone do not tell of.
@@ -76,10 +86,16 @@ pub struct KeptStep {
     pub until: NaiveDateTime,
     /// Start of the coating session.
     pub session: Option<NaiveDateTime>,
+    /// When the light is let in.
+    #[serde(default)]
+    pub lit_from: Option<NaiveDateTime>,
+    /// The frame.
+    #[serde(default)]
+    pub frame: Option<String>,
 }
 
 /// What there is to look at.
-#[derive(Debug, Clone, Copy)]
+#[derive(Clone, Copy)]
 pub struct Scene<'a> {
     /// All orders.
     pub orders: &'a [Order],
@@ -91,6 +107,8 @@ pub struct Scene<'a> {
     pub kept: Option<&'a KeptPlan>,
     /// The moment.
     pub now: DateTime<Utc>,
+    /// When a frame in the light is to be taken in, as it is known.
+    pub taken_in: &'a dyn Fn(&Running) -> DateTime<Utc>,
 }
 
 impl UnderWay {
@@ -106,6 +124,7 @@ impl UnderWay {
         found
             .steps
             .extend(running.filter_map(|running| in_the_light(scene, running)));
+        found.together = scene.together();
         found.steps.sort_by_key(|step| (step.stage, step.from));
         found
     }
@@ -150,7 +169,8 @@ impl UnderWay {
             .into_iter()
             .collect();
         for step in &self.steps {
-            all.push(taken(Held::Hands, 1, step.hands_from, step.until));
+            let hands = step.hands.iter();
+            all.extend(hands.map(|&(from, until)| taken(Held::Hands, 1, from, until)));
             if let Some((frame, count)) = &step.frame {
                 let what = Held::Frame(frame.clone());
                 all.push(taken(what, *count as i64, midnight, step.until));
@@ -167,6 +187,14 @@ impl UnderWay {
         }
     }
 
+    /// Returns whom a piece that is past the frame goes on with.
+    pub fn company(&self, orders: &[Order], waiting: &Waiting) -> Company {
+        let number = &orders[waiting.order].number;
+        let is_it = |id: &PieceId| id.piece == waiting.piece.number && id.order == *number;
+        let loading = self.together.iter().position(|ids| ids.iter().any(is_it));
+        loading.map_or(Company::Order(waiting.order), Company::Loading)
+    }
+
     /// Finds when the finishing is over that an order still waits for.
     pub fn finished_at(&self, number: &str) -> Option<NaiveDateTime> {
         let finishing = self.steps.iter().filter(|s| s.stage == Stage::Finishing);
@@ -174,24 +202,20 @@ impl UnderWay {
         of_order.map(|step| step.until).max()
     }
 
-    /// Adds a wash or a finishing that goes on now.
+    /// Adds a loading, a wash or a finishing that goes on now.
     fn add_single(&mut self, scene: &Scene, step: &KeptStep) {
         let now = scene.wall(scene.now);
-        let before = match step.stage {
-            Stage::Washing => Stage::Exposing,
-            Stage::Finishing => Stage::Washing,
+        let late = TimeDelta::minutes(MARKED_LATE_MIN);
+        let until = match (step.stage, step.lit_from) {
+            (Stage::Exposing, Some(lit)) => lit + TimeDelta::minutes(LIT_LATE_MIN),
+            (Stage::Washing | Stage::Finishing, _) => step.until + late,
             _ => return,
         };
-        if !(step.from..step.until).contains(&now) || step.from == now {
+        if step.from >= now || until <= now {
             return;
         }
-        let latest = step.from + TimeDelta::minutes(MARKED_LATE_MIN);
         let mut pieces = scene.at_stage(step);
-        pieces.retain(|id| {
-            let piece = find_piece(scene.orders, id);
-            let at = piece.and_then(|(_, piece)| piece.progress.done_at(before));
-            at.is_some_and(|at| at <= latest)
-        });
+        pieces.retain(|id| scene.may_have_begun(id, step, late));
         if pieces.is_empty() {
             return;
         }
@@ -200,35 +224,108 @@ impl UnderWay {
             stage: step.stage,
             pieces,
             from: step.from,
-            hands_from: now,
+            hands: scene.hands(step, now),
             until: step.until,
             session: None,
-            frame: None,
+            frame: step.frame.clone().map(|frame| (frame, 1)),
+            covered: false,
+            is_told: false,
         });
     }
 }
 
 impl Scene<'_> {
+    /// Tells whether what comes before a step was done when it was to begin, more or less.
+    fn may_have_begun(&self, id: &PieceId, step: &KeptStep, late: TimeDelta) -> bool {
+        let before = match step.stage {
+            Stage::Exposing => return self.light.find(id).is_none(),
+            Stage::Washing => Stage::Exposing,
+            _ => Stage::Washing,
+        };
+        let piece = find_piece(self.orders, id);
+        let at = piece.and_then(|(_, piece)| piece.progress.done_at(before));
+        at.is_some_and(|at| at <= step.from + late)
+    }
+
+    /// Returns when a kept step that goes on takes a person.
+    fn hands(&self, step: &KeptStep, now: NaiveDateTime) -> Vec<(NaiveDateTime, NaiveDateTime)> {
+        match step.lit_from {
+            Some(lit) if !self.is_watched(&step.pieces) => {
+                let unload = minutes(self.studio.minutes.unload);
+                vec![(now, lit.max(now)), (step.until - unload, step.until)]
+            }
+            Some(_) | None => vec![(now, step.until.max(now))],
+        }
+    }
+
+    /// Tells whether somebody stays with these pieces in the light.
+    fn is_watched(&self, pieces: &[(String, u32)]) -> bool {
+        let first = pieces.first().map(PieceId::of);
+        let first = first.and_then(|id| find_piece(self.orders, &id));
+        first.is_some_and(|(_, piece)| {
+            let loose = piece.cover == Cover::None && piece.light == LightSource::Sun;
+            loose && self.studio.weather.watch_loose
+        })
+    }
+
+    /// Returns the pieces of each loading, in the light or of the kept plan.
+    fn together(&self) -> Vec<Vec<PieceId>> {
+        let running = self.light.running.iter().map(|running| &running.pieces);
+        let running = running.filter(|ids| self.has_wet_room(ids)).cloned();
+        let kept = self.kept.into_iter().flat_map(|kept| &kept.lots);
+        let kept = kept.map(|lot| lot.pieces.iter().map(PieceId::of).collect());
+        running.chain(kept).collect()
+    }
+
+    /// Tells whether the wet-dry racks hold pieces at once; a loading may be of several
+    /// frames.
+    fn has_wet_room(&self, ids: &[PieceId]) -> bool {
+        let (mut sheets, mut line_cm) = (0, 0);
+        for (_, piece) in ids.iter().filter_map(|id| find_piece(self.orders, id)) {
+            let Some(material) = self.studio.materials.get(&piece.material) else {
+                return false;
+            };
+            let places = places_of_piece(piece.size, material.kind, self.studio);
+            match material.kind {
+                MaterialKind::Paper => sheets += places,
+                MaterialKind::Cloth => line_cm += places,
+            }
+        }
+        let racks = &self.studio.racks;
+        sheets <= i64::from(racks.wet_dry_sheets) && line_cm <= i64::from(racks.wet_dry_line_cm)
+    }
+
     fn wall(&self, at: DateTime<Utc>) -> NaiveDateTime {
         at.with_timezone(&self.studio.place.zone).naive_local()
     }
 
     /// Returns the pieces of a kept step for which it is the next, and which may go on.
     fn at_stage(&self, step: &KeptStep) -> Vec<PieceId> {
-        let ids = step.pieces.iter().map(|(order, piece)| PieceId {
-            order: order.clone(),
-            piece: *piece,
-        });
+        let ids = step.pieces.iter().map(PieceId::of);
+        let begun = step.session.unwrap_or(step.from);
         let waits = |id: &PieceId| {
             find_piece(self.orders, id).is_some_and(|(order, piece)| {
                 let held = order.hold.is_some() || piece.hold.is_some();
-                piece.progress.stage() == Some(step.stage)
-                    && !order.is_closed()
-                    && !(held && step.stage == Stage::Coating)
+                let stops = held && step.stage <= Stage::Exposing;
+                let stage = piece.progress.stage();
+                // A frame is loaded with what nobody marked as dry, too.
+                let is_next = stage == Some(step.stage)
+                    || step.stage == Stage::Exposing && stage == Some(Stage::Drying);
+                is_next && !order.is_closed() && !stops && !was_sent_back(piece, begun)
             })
         };
         ids.filter(waits).collect()
     }
+}
+
+fn minutes(minutes: f64) -> TimeDelta {
+    TimeDelta::seconds((minutes * 60.0).round() as i64)
+}
+
+/// Tells whether a piece was sent back since: then the step is of the try before.
+fn was_sent_back(piece: &Piece, since: NaiveDateTime) -> bool {
+    let back = |event: &Event| matches!(event.what, Done::Remake { .. }) && event.at >= since;
+    piece.progress.events.iter().any(back)
 }
 
 fn find_piece<'a>(orders: &'a [Order], id: &PieceId) -> Option<(&'a Order, &'a Piece)> {

@@ -4,7 +4,7 @@
 //! thought about alike and from the same start, so that a question that changes
 //! nothing is answered with nothing. How the answer reads is `view`.
 
-use chrono::{NaiveDate, TimeZone, Utc};
+use chrono::{Days, NaiveDate, TimeZone, Utc};
 
 use super::course::OrderCourse;
 use super::week::Week;
@@ -114,15 +114,23 @@ pub enum NotAsked {
     NoFrame(String),
     /// It has no material of that key.
     NoMaterial(String),
+    /// The day is over, or beyond the plan.
+    NotPlanned(NaiveDate),
 }
 
 impl Known {
     /// Changes what a question asks to be different; `today` is the day it is asked.
     ///
     /// # Errors
-    /// The question is about a frame or a material that the studio has not.
+    /// The question is about a frame or a material that the studio has not, or about a day
+    /// that no plan is made for.
     pub fn suppose(&mut self, question: &Question, today: NaiveDate) -> Result<(), NotAsked> {
+        let last = today + Days::new(u64::from(self.studio.planning.days.max(1)) - 1);
         match question {
+            Question::Off(day) | Question::Rain(day) if !(today..=last).contains(day) => {
+                return Err(NotAsked::NotPlanned(*day));
+            }
+            Question::Order { by, .. } if *by < today => return Err(NotAsked::NotPlanned(*by)),
             Question::Off(day) => self.studio.days_off.push(*day),
             Question::Rain(day) => self.rain(*day),
             Question::Hands(count) => self.studio.hands = *count,

@@ -85,10 +85,11 @@ pub(super) fn carried_on(
     for part in Part::BOTH {
         let mut lacking = 0.0;
         let mut first = None;
-        for (at, [a_ml, b_ml]) in &planned {
+        for (at, [a_ml, b_ml], stands) in &planned {
             let ml = if part == Part::A { *a_ml } else { *b_ml };
             let missing = draw(&mut bottles, part, ml, *at);
-            if missing > 0.005 {
+            // A mix that stands lacks nothing, whatever was counted.
+            if missing > 0.005 && !stands {
                 lacking += missing;
                 first.get_or_insert(*at);
             }
@@ -157,16 +158,20 @@ fn by_age(bottles: &mut [BottleState], part: Part) -> Vec<&mut BottleState> {
     own
 }
 
-/// Lists the sessions of the plan with what they take of A and B. [ml]
-fn planned(week: &Week) -> Vec<(NaiveDateTime, [f64; 2])> {
+/// Lists the sessions of the plan with what they take of A and B [ml], and whether their
+/// mix stands already.
+fn planned(week: &Week) -> Vec<(NaiveDateTime, [f64; 2], bool)> {
     let steps = week.days.iter().flat_map(|day| &day.steps);
     let mut sessions: Vec<_> = steps
         .filter_map(|step| match &step.what {
-            What::Coat(session) => Some((step.from, [session.mix.a_ml, session.mix.b_ml])),
+            What::Coat(session) => {
+                let ml = [session.mix.a_ml, session.mix.b_ml];
+                Some((step.from, ml, session.stands))
+            }
             _ => None,
         })
         .collect();
-    sessions.sort_by_key(|(at, _)| *at);
+    sessions.sort_by_key(|(at, ..)| *at);
     sessions
 }
 
@@ -219,7 +224,7 @@ fn salts(
     stock: &Stock,
     studio: &Studio,
     past: &[PastSession],
-    planned: &[(NaiveDateTime, [f64; 2])],
+    planned: &[(NaiveDateTime, [f64; 2], bool)],
     makes: &[Make],
 ) -> Vec<SaltState> {
     let has_bottles = !stock.bottles.is_empty();
@@ -245,7 +250,7 @@ fn salts(
                         .filter(|session| session.at >= salt.counted_at)
                         .map(|session| of(session.a_ml, session.b_ml))
                         .sum(),
-                    planned.iter().map(|(_, [a, b])| of(*a, *b)).sum(),
+                    planned.iter().map(|(_, [a, b], _)| of(*a, *b)).sum(),
                 ),
             };
             SaltState {
@@ -272,7 +277,7 @@ pub(super) fn missing_salts<'a>(
         let part = state.salt.part;
         let make = makes.iter().find(|make| make.part == part);
         let first = make.map(|make| make.make_by);
-        let first = first.or_else(|| planned(week).first().map(|(at, _)| *at));
+        let first = first.or_else(|| planned(week).first().map(|(at, ..)| *at));
         Shortage {
             what: Missing::Salt(part),
             amount: state.planned_g - state.left_now_g,

@@ -150,18 +150,19 @@ struct Numbers {
 }
 
 impl Numbers {
-    /// Begins after the entries of `before` that are over, since those of a day that is
-    /// under way are in no plan any more and keep their names.
+    /// Begins after the entries of `before` that are in no plan any more and keep their
+    /// names: what is over, and what goes on without being a step of the plan.
     fn after(before: &[Event], now: DateTime<Utc>) -> Numbers {
         let now = now.format("%Y%m%dT%H%M%SZ").to_string();
-        let over = before.iter().filter(|event| {
-            let end = text_of(event, "DTEND");
-            let is_cancelled = event.property_value("STATUS") == Some("CANCELLED");
-            !is_cancelled && !end.is_empty() && end <= now
-        });
         let mut given = BTreeMap::new();
-        for event in over {
-            if let Some((kind, day, number)) = event.get_uid().and_then(numbered) {
+        for event in before {
+            let (start, end) = (start_text(event), text_of(event, "DTEND"));
+            let is_cancelled = event.property_value("STATUS") == Some("CANCELLED");
+            let Some((kind, day, number)) = event.get_uid().and_then(numbered) else {
+                continue;
+            };
+            let begun = UNTOLD.contains(&kind) && start < now;
+            if !is_cancelled && !end.is_empty() && (end <= now || begun) {
                 let last: &mut u32 = given.entry((kind, day)).or_default();
                 *last = number.max(*last);
             }
@@ -177,6 +178,8 @@ impl Numbers {
     }
 }
 
+/// Kinds that a plan does not tell any more once they have begun.
+const UNTOLD: [&str; 2] = ["expose", "finish"];
 /// Kinds of work that are numbered within their day.
 const NUMBERED: [&str; 5] = ["mix", "coat", "expose", "wash", "finish"];
 

@@ -138,7 +138,7 @@ fn this_morning(screen: &PlanScreen, errands: &[Errand], page: &mut Page) {
 
 /// What is taken to be under way, since nothing of it is planned anew.
 fn going_on(screen: &PlanScreen, page: &mut Page) {
-    let lines = going_on_lines(screen.under_way, screen.orders);
+    let lines = going_on_lines(screen.under_way, screen.orders, screen.now);
     for (index, line) in lines.iter().enumerate() {
         let label = if index == 0 { "Going on" } else { "" };
         page.row(&[(VERB, Tone::Strong, label)], Tone::Plain, line);

@@ -22,7 +22,8 @@ pub struct SinceScreen<'a> {
     pub since: &'a Since,
 }
 
-const WHAT: usize = 12;
+/// `tomorrow 08:45`.
+const WHAT: usize = 16;
 
 /// Writes what changed.
 pub fn render_since(screen: &SinceScreen, setting: Setting) -> String {
@@ -72,6 +73,13 @@ pub fn leaving_words(change: Leaving, today: NaiveDate) -> (Tone, String) {
             format!("is new, leaves {}", on(now).unwrap_or_default()),
         ),
         Leaving::Gone => (Tone::Quiet, "is no longer open".to_owned()),
+        Leaving::Held { was } => (
+            Tone::Look,
+            match on(was) {
+                Some(was) => format!("is on hold; it was to leave {was}"),
+                None => "is on hold".to_owned(),
+            },
+        ),
         Leaving::Moved { was, now, due_on } => {
             let late = now.is_none_or(|now| now > due_on);
             let tone = if late { Tone::Look } else { Tone::Plain };
@@ -93,6 +101,10 @@ fn stayed_words(since: &Since) -> String {
         (0, _) => "No step was kept for the rest of today or tomorrow morning.".to_owned(),
         (all, same) if all == same => format!(
             "Today and tomorrow morning stay as they were, all {}.",
+            count(all, "step")
+        ),
+        (all, 1) => format!(
+            "Of {} for today and tomorrow morning 1 stays as it was.",
             count(all, "step")
         ),
         (all, same) => format!(

@@ -13,8 +13,12 @@ fn at(studio: &Path, time: &str, arguments: &[&str]) -> String {
 }
 
 fn plan(studio: &Path, time: &str, more: &[&str]) -> Value {
-    let (dir, now) = (studio.to_str().unwrap(), format!("2026-05-11 {time}"));
-    let asked = ["plan", "--json", "--dir", dir, "--today", &now];
+    plan_at(studio, &format!("2026-05-11 {time}"), more)
+}
+
+fn plan_at(studio: &Path, now: &str, more: &[&str]) -> Value {
+    let dir = studio.to_str().unwrap();
+    let asked = ["plan", "--json", "--dir", dir, "--today", now];
     let answer = fairday(&[&asked[..], more].concat());
     serde_json::from_slice(&answer.stdout).unwrap_or_else(|_| panic!("{}", text(&answer.stderr)))
 }
@@ -34,16 +38,7 @@ fn hour(step: &Value, key: &str) -> String {
 #[test]
 fn a_morning_that_goes_as_planned_stays_as_planned() {
     let (_folder, studio) = kept_demo();
-    let moved = |time: &str| {
-        let since: Value = {
-            let now = format!("2026-05-11 {time}");
-            let dir = studio.to_str().unwrap();
-            let asked = ["plan", "--since", "--json", "--dir", dir, "--today", &now];
-            serde_json::from_slice(&fairday(&asked).stdout).unwrap()
-        };
-        assert!(since["of"].as_u64().unwrap() >= 9, "{time}: {since}");
-        since["steps"].clone()
-    };
+    let moved = |time: &str| moved(&studio, time);
     let nothing = Value::Array(Vec::new());
     at(&studio, "07:10", &["mark", "washed", "2026-020/1,2"]);
     at(
@@ -190,4 +185,136 @@ fn what_is_wet_at_its_kept_start_is_called_so() {
     );
     let words = at(&studio, "09:35", &["plan", "--since"]);
     assert!(words.contains("it is not dry by then"), "{words}");
+}
+
+/// The steps that moved since the kept plan.
+fn moved(studio: &Path, time: &str) -> Value {
+    let (dir, now) = (studio.to_str().unwrap(), format!("2026-05-11 {time}"));
+    let asked = ["plan", "--since", "--json", "--dir", dir, "--today", &now];
+    let since: Value = serde_json::from_slice(&fairday(&asked).stdout).unwrap();
+    assert!(since["of"].as_u64().unwrap() >= 9, "{time}: {since}");
+    since["steps"].clone()
+}
+
+/// Before the light is let in nobody can tell `expose` of it, and a wash is marked when
+/// the hands are dry.
+#[test]
+fn a_frame_being_loaded_and_a_wash_not_yet_marked_stay() {
+    let (_folder, studio) = kept_demo();
+    assert_eq!(moved(&studio, "07:12"), Value::Array(Vec::new()));
+    let words = at(&studio, "07:12", &["plan"]);
+    assert!(
+        words.contains("2026-011 into the light in large, till 08:00"),
+        "{words}"
+    );
+    let over = "2026-020/1,2 in the water, over since 07:10: mark it";
+    assert!(words.contains(over), "{words}");
+}
+
+/// What lay in one frame is washed in one go, as it was planned, whatever its orders; and
+/// no plan lets it lie longer than the studio allows.
+#[test]
+fn what_lay_in_one_frame_is_washed_together() {
+    let (_folder, studio) = kept_demo();
+    let coated = [
+        "2026-029",
+        "2026-030/1,2",
+        "2026-017",
+        "2026-022",
+        "2026-023/4-6",
+        "2026-024/2",
+    ];
+    at(
+        &studio,
+        "09:31",
+        &[&["mark", "coated"][..], &coated].concat(),
+    );
+    let on_wednesday = |time: &str, arguments: &[&str]| {
+        let now = format!("2026-05-13 {time}");
+        run(&studio, &[arguments, &["--today", &now]].concat())
+    };
+    on_wednesday("07:00", &["plan", "--keep"]);
+    let lit = ["2026-022", "2026-023/4-6", "2026-024/2"];
+    on_wednesday(
+        "08:05",
+        &[&["expose"][..], &lit, &["--frame", "large"]].concat(),
+    );
+    on_wednesday("08:35", &[&["mark", "exposed"][..], &lit].concat());
+    let plan = plan_at(&studio, "2026-05-13 08:36", &[]);
+    let washes = steps(&plan, "wash");
+    let of = |step: &&&Value| step["pieces"].to_string().contains("2026-022");
+    let wash = washes.iter().find(of).unwrap();
+    assert_eq!(wash["pieces"].as_array().unwrap().len(), 3, "{wash}");
+    assert!(hour(wash, "from").as_str() <= "09:20", "{wash}");
+}
+
+#[test]
+fn a_piece_sent_back_in_its_session_is_coated_again() {
+    let (_folder, studio) = kept_demo();
+    at(&studio, "07:51", &["mark", "coated", "2026-029"]);
+    at(
+        &studio,
+        "08:05",
+        &["remake", "2026-029/1", "--reason", "brush hair"],
+    );
+    let plan = plan(&studio, "08:10", &[]);
+    let began = |step: &&&Value| hour(step, "from").as_str() < "08:10";
+    let under_way = steps(&plan, "coat");
+    let session = under_way.iter().find(began).unwrap();
+    assert!(!session.to_string().contains("2026-029"), "{session}");
+}
+
+/// A sky that was seen counts, not only the minutes that were planned.
+#[test]
+fn what_lies_in_the_light_stays_as_long_as_it_is_counted() {
+    let (_folder, studio) = kept_demo();
+    at(
+        &studio,
+        "07:15",
+        &["expose", "2026-011", "--frame", "large"],
+    );
+    at(&studio, "07:25", &["expose", "--sky", "overcast"]);
+    let plan = plan(&studio, "07:25", &[]);
+    let all = plan["under_way"].as_array().unwrap();
+    let lit = all.iter().find(|step| step["stage"] == "exposing").unwrap();
+    assert!(hour(lit, "until").as_str() > "08:20", "{lit}");
+}
+
+/// What lies in the light is no step of the plan; its entry stays on the phone as it is.
+#[test]
+fn what_lies_in_the_light_stays_in_the_calendar() {
+    let (_folder, studio) = kept_demo();
+    at(&studio, "07:00", &["calendar"]);
+    at(
+        &studio,
+        "07:15",
+        &["expose", "2026-011", "--frame", "large"],
+    );
+    at(
+        &studio,
+        "07:20",
+        &["expose", "2026-016", "--frame", "small"],
+    );
+    at(&studio, "07:40", &["calendar"]);
+    let sheets = std::fs::read_dir(studio.join("sheets")).unwrap();
+    let mut files = sheets.map(|entry| entry.unwrap().path());
+    let file = files
+        .find(|path| path.extension().is_some_and(|e| e == "ics"))
+        .unwrap();
+    let calendar = std::fs::read_to_string(file).unwrap();
+    let entry = |uid: &str| {
+        let events = calendar.split("BEGIN:VEVENT");
+        let mut events = events.filter(|event| event.contains(uid));
+        events.next().unwrap_or_default().to_owned()
+    };
+    for (uid, order) in [
+        ("expose-2026-05-11-1@", "2026-011"),
+        ("expose-2026-05-11-2@", "2026-016"),
+    ] {
+        let entry = entry(uid);
+        assert!(
+            entry.contains(order) && !entry.contains("CANCELLED"),
+            "{calendar}"
+        );
+    }
 }

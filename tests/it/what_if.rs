@@ -26,7 +26,7 @@ fn answer(questions: &[&str]) -> Value {
 /// The demonstration has one pair of hands and the plan ends before July.
 #[test]
 fn a_question_that_changes_nothing_is_answered_with_nothing() {
-    let found = answer(&["hands 1", "off 2026-07-15", "frame large +0"]);
+    let found = answer(&["hands 1", "hands 1", "frame large +0"]);
     assert_eq!(found["format"], "fairday-what-if/1");
     assert_eq!(found["moved"].as_array().unwrap().len(), 0);
     assert_eq!(found["steps_today_otherwise"], 0);
@@ -65,6 +65,8 @@ fn wrong_questions_say_which_there_are() {
     for (question, said) in [
         ("sunshine", "expected one of"),
         ("frame huge +1", "there are: small, large, lamp"),
+        ("off 2020-01-01", "2020-01-01 is none of them"),
+        ("rain 2026-12-24", "2026-12-24 is none of them"),
         ("order felt A4 x1 by 2026-05-20", "there are:"),
         ("hands 0", "expected one of"),
     ] {

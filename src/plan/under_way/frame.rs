@@ -1,10 +1,8 @@
 //! What lies in the light, and which frame it keeps.
 
-use chrono::TimeDelta;
-
-use super::{Scene, StepUnderWay, find_piece, sizes};
+use super::{Scene, StepUnderWay, find_piece, minutes, sizes};
 use crate::exposing::{PieceId, Running, frames_taken};
-use crate::order::{Cover, LightSource};
+use crate::order::LightSource;
 use crate::plan::kept::KeptLot;
 use crate::size::Size;
 use crate::stage::Stage;
@@ -21,20 +19,20 @@ pub(super) fn in_the_light(scene: &Scene, running: &Running) -> Option<StepUnder
     };
     let pieces: Vec<PieceId> = running.pieces.iter().filter(waits).cloned().collect();
     let (_, first) = find_piece(scene.orders, pieces.first()?)?;
-    let taken_in = scene.wall(running.taken_in_at(scene.now));
-    let unload = TimeDelta::seconds((scene.studio.minutes.unload * 60.0).round() as i64);
-    let watched = first.cover == Cover::None
-        && first.light == LightSource::Sun
-        && scene.studio.weather.watch_loose;
+    let taken_in = scene.wall((scene.taken_in)(running));
+    let until = taken_in + minutes(scene.studio.minutes.unload);
+    let watched = scene.is_watched(&[(pieces[0].order.clone(), pieces[0].piece)]);
     let now = scene.wall(scene.now);
     Some(StepUnderWay {
         stage: Stage::Exposing,
         frame: scene.frame_of(running, first.light),
         pieces,
         from: running.started_at().map_or(now, |at| scene.wall(at)),
-        hands_from: if watched { now } else { taken_in },
-        until: taken_in + unload,
+        hands: vec![(if watched { now } else { taken_in }, until)],
+        until,
         session: None,
+        covered: running.is_paused(),
+        is_told: true,
     })
 }
 

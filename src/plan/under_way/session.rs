@@ -5,10 +5,12 @@
 //! by coat tells more: then one that should be over and is not marked comes next, and
 //! the others behind it, as long as the mix lives.
 
-use chrono::{NaiveDateTime, TimeDelta};
+use chrono::{NaiveDateTime, TimeDelta, Timelike};
 
-use super::{KeptStep, Scene, StepUnderWay, UnderWay, find_piece};
+use super::{KeptStep, MARKED_LATE_MIN, Scene, StepUnderWay, UnderWay, find_piece, minutes};
 use crate::exposing::PieceId;
+use crate::order::{Done, Event};
+use crate::plan::grid::SLOT_MIN;
 use crate::stage::Stage;
 
 /// A coating session of a kept plan.
@@ -27,16 +29,15 @@ struct Session {
 impl Session {
     fn of(scene: &Scene, start: NaiveDateTime, coats: &[&KeptStep]) -> Session {
         let rule = &scene.studio.sensitizer;
-        let minutes = |minutes: f64| TimeDelta::seconds((minutes * 60.0).round() as i64);
         let ready = start + minutes(rule.setup_minutes);
-        let coated_since = |(order, number): &(String, u32)| {
-            let id = PieceId {
-                order: order.clone(),
-                piece: *number,
-            };
-            let piece = find_piece(scene.orders, &id);
-            let at = piece.and_then(|(_, piece)| piece.progress.done_at(Stage::Coating));
-            at.is_some_and(|at| at >= start)
+        let is_coat = |event: &Event| {
+            let coat = matches!(&event.what, Done::Stage { stage, .. } if *stage == Stage::Coating);
+            coat && event.at >= start
+        };
+        // One that was sent back since was coated all the same.
+        let coated_since = |piece: &(String, u32)| {
+            let piece = find_piece(scene.orders, &PieceId::of(piece));
+            piece.is_some_and(|(_, piece)| piece.progress.events.iter().any(is_coat))
         };
         Session {
             start,
@@ -50,11 +51,11 @@ impl Session {
         }
     }
 
-    /// Until its end without a mark; with one as long as the mix lives.
+    /// Until a little after its end without a mark; with one as long as the mix lives.
     fn is_under_way(&self, now: NaiveDateTime) -> bool {
         let until = match self.marked {
             true => self.mix_until,
-            false => self.end.min(self.mix_until),
+            false => self.end + TimeDelta::minutes(MARKED_LATE_MIN),
         };
         self.open && now < until
     }
@@ -85,16 +86,17 @@ impl UnderWay {
         self.mixing_until = self
             .mixing_until
             .max(Some(session.ready).filter(|ready| *ready > now));
-        self.kept.extend(coats.iter().copied().cloned());
         // Who marks coat by coat and has not marked one that should be over is behind.
+        let over = |coat: &KeptStep| coat.until + TimeDelta::minutes(MARKED_LATE_MIN) <= now;
         let mut behind: Option<NaiveDateTime> = None;
         for coat in coats {
             let pieces = scene.at_stage(coat);
             if pieces.is_empty() {
+                self.kept.push((*coat).clone());
                 continue;
             }
-            if session.marked && coat.until <= now && behind.is_none() {
-                behind = Some(now);
+            if session.marked && over(coat) && behind.is_none() {
+                behind = Some(whole_slot(now));
             }
             let from = behind.map_or(coat.from, |behind| behind.max(coat.from));
             let until = from + (coat.until - coat.from);
@@ -102,15 +104,32 @@ impl UnderWay {
                 continue;
             }
             behind = behind.map(|_| until);
+            self.kept.push(KeptStep {
+                from,
+                until,
+                ..(*coat).clone()
+            });
             self.steps.push(StepUnderWay {
                 stage: Stage::Coating,
                 pieces,
                 from,
-                hands_from: from.max(now),
+                hands: vec![(from.max(now), until.max(now))],
                 until,
                 session: Some(session.start),
                 frame: None,
+                covered: false,
+                is_told: false,
             });
         }
+    }
+}
+
+/// Returns the next moment at which a slot begins, so that one question a minute later
+/// gets the same answer.
+fn whole_slot(at: NaiveDateTime) -> NaiveDateTime {
+    let past = i64::from(at.minute() % SLOT_MIN) * 60 + i64::from(at.second());
+    match past {
+        0 => at,
+        past => at + TimeDelta::seconds(i64::from(SLOT_MIN) * 60 - past),
     }
 }

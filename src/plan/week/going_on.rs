@@ -48,10 +48,22 @@ pub(super) fn going_on(setup: &Setup, studio: &Studio) -> Vec<Step> {
     }
     let sessions = sessions.into_iter().map(|(start, coats)| {
         let start = setup.grid.slot_until(start);
-        session_step(setup, studio, start, coats)
+        told_today(setup, session_step(setup, studio, start, coats))
     });
     steps.extend(sessions);
     steps
+}
+
+/// Tells a session of the day before, whose coats are of today, with the first of them.
+fn told_today(setup: &Setup, mut step: Step) -> Step {
+    if let What::Coat(session) = &mut step.what
+        && step.from.date() < setup.now.date()
+        && let Some(first) = session.coats.iter().map(|coat| coat.from).min()
+    {
+        step.from = first.max(setup.grid.wall(0));
+        session.ready = step.from;
+    }
+    step
 }
 
 /// Puts pieces together by order.

@@ -46,7 +46,7 @@ pub fn since_json(screen: &SinceScreen) -> SinceJson {
         order: change.number.clone(),
         leaves_on: match change.change {
             Leaving::New { now } | Leaving::Moved { now, .. } => now,
-            Leaving::Gone => None,
+            Leaving::Gone | Leaving::Held { .. } => None,
         },
         words: leaving_words(change.change, today).1,
     });

@@ -211,7 +211,7 @@ fn stock_words(screen: &SheetScreen) -> Option<String> {
     let steps = days.flat_map(|light| screen.steps_on(light.date));
     let sessions: Vec<_> = steps
         .filter_map(|step| match &step.what {
-            What::Coat(session) => Some((step.from, &session.mix)),
+            What::Coat(session) if !session.stands => Some((step.from, &session.mix)),
             _ => None,
         })
         .collect();
