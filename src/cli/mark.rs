@@ -20,6 +20,7 @@ use crate::outside::edit::{Lock, lock, prepare};
 use crate::outside::exposing::{read_exposing, write_exposing};
 use crate::problem::did_you_mean;
 use crate::stage::Stage;
+use crate::studio::Studio;
 use crate::view::gate;
 use crate::view::marked::{
     GuessedSky, LateWash, Marked, render_guessed_skies, render_late_washes, render_marked,
@@ -202,7 +203,7 @@ pub fn run_mark(common: &Common, args: &MarkArgs) -> Result<Ended> {
     };
     let guessed = guessed_skies(&meant, mark, args.minutes, lit);
     let exposed = |order: &Order, piece: &Piece| lit(order, piece).map(|lit| lit.exposed);
-    let late = late_washes(&meant, mark, loaded.studio.minutes.wash_within);
+    let late = late_washes(&meant, mark, &loaded.studio);
     let steps = meant
         .into_iter()
         .map(|meant| {
@@ -314,14 +315,18 @@ fn guessed_skies(
     guessed
 }
 
-/// Finds the prints that lay longer between the light and this wash than the studio
-/// means them to. [min]
-fn late_washes(meant: &[Meant], mark: Mark, within: f64) -> Vec<LateWash> {
+/// Finds the prints that lay longer between the frame and this wash than the studio means
+/// them to. [min] The mark is of the end of the wash.
+fn late_washes(meant: &[Meant], mark: Mark, studio: &Studio) -> Vec<LateWash> {
+    let minutes = &studio.minutes;
     let mut late = Vec::new();
     for meant in meant.iter().filter(|_| mark.stage == Stage::Washing) {
         let lay = |piece: &Piece| {
             let taken_in = piece.progress.done_at(Stage::Exposing)?;
-            Some((mark.at - taken_in).num_minutes()).filter(|lay| *lay as f64 > within)
+            let material = studio.materials.get(&piece.material)?;
+            let work = (minutes.unload + material.wash_minutes).ceil() as i64;
+            let lay = (mark.at - taken_in).num_minutes() - work;
+            Some(lay).filter(|lay| *lay as f64 > minutes.wash_within)
         };
         let pieces: Vec<(u32, i64)> = meant
             .pieces()

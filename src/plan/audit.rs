@@ -252,7 +252,8 @@ impl<'a> Judge<'a> {
         };
         let at = Span::new(packing.pack, order.pack);
         let name = || order.id.clone();
-        self.rule(at.from >= order.release, || Broken::PackedBeforeRelease {
+        let free = order.release <= 0 || at.from >= order.release;
+        self.rule(free, || Broken::PackedBeforeRelease {
             order: name(),
             pack: at.from,
             release: order.release,

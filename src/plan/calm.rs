@@ -21,6 +21,8 @@ use crate::stage::Stage;
 /// A quarter of an hour: an exposure that takes five minutes more pushes on what comes
 /// behind it, and nobody calls that another plan. Own choice.
 pub const NEAR: Slot = 3;
+/// How much later a plan's slots may let a thing end than it does. [slots]
+pub const ROUNDING: Slot = 2;
 
 /// Returns the end of tomorrow morning, up to which steps are kept.
 pub fn near_until(now: NaiveDateTime) -> NaiveDateTime {
@@ -105,11 +107,23 @@ fn wash_as_kept(setup: &Setup, instance: &mut Instance, kept: &Timing) {
     }
 }
 
-/// Returns by when a lot that is out of the frame, or will be, is to be in the water.
+/// Returns by when a lot that is out of the frame, or will be, is to be in the water; the
+/// slots of the plan before may have been a little longer than the time.
 fn last_wash(setup: &Setup, lot: usize) -> Option<Slot> {
     let pieces = setup.lots[lot].pieces.iter();
     let out = pieces.filter_map(|w| w.piece.progress.done_at(Stage::Exposing));
-    Some(setup.grid.slot_until(out.min()?) + setup.instance.wash_gap)
+    Some(setup.grid.slot_until(out.min()?) + setup.instance.wash_gap + ROUNDING)
+}
+
+/// Counts the prints whose wash comes too late.
+fn lying_too_long(setup: &Setup, timing: &Timing) -> i64 {
+    let late = |lot: &usize| {
+        let steps = timing.lots.get(&setup.instance.lots[*lot].id);
+        let wash = steps.and_then(|steps| steps.wash);
+        wash.zip(last_wash(setup, *lot))
+            .is_some_and(|(wash, last)| wash > last)
+    };
+    (0..setup.lots.len()).filter(late).count() as i64
 }
 
 /// Takes back that lots wait for their kept wash which then find no place in time.
@@ -147,7 +161,8 @@ fn split(
 }
 
 /// Returns what a plan costs with every near step that moved, and with a late day for
-/// every kept order that it leaves out; none if it breaks a rule.
+/// every kept order that it leaves out and every print that lies too long before its
+/// wash; none if it breaks a rule.
 pub fn felt(setup: &Setup, timing: &Timing, kept: &Timing, price: i64) -> Option<i64> {
     let audit = audit_from(&setup.instance, timing, Start::Given);
     let stayed = stayed(setup, timing, kept);
@@ -157,10 +172,13 @@ pub fn felt(setup: &Setup, timing: &Timing, kept: &Timing, price: i64) -> Option
         kept.orders.contains_key(&order.id) && !timing.orders.contains_key(&order.id)
     });
     let dropped = dropped.map(|order| order.weight * setup.instance.weights.late);
+    let lying = lying_too_long(setup, timing).saturating_mul(setup.instance.weights.late);
     let cost = audit.cost.total(&setup.instance.weights);
-    audit
-        .is_kept()
-        .then(|| cost.saturating_add(moved).saturating_add(dropped.sum()))
+    audit.is_kept().then(|| {
+        cost.saturating_add(moved)
+            .saturating_add(dropped.sum())
+            .saturating_add(lying)
+    })
 }
 
 /// Puts near steps back to where they were kept, where that breaks no rule and loses

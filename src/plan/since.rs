@@ -7,6 +7,7 @@ use super::course::{Course, OrderCourse};
 use super::kept::{KeptLot, KeptOrder, KeptPlan, find_start, slot_minutes};
 use super::model::Timing;
 use super::setup::Setup;
+use crate::order::Done;
 use crate::stage::Stage;
 
 /// Percentage points of risk below which nobody calls a start riskier. [per mille]
@@ -78,6 +79,8 @@ pub struct StepChange {
 pub enum Why {
     /// Its moment passed and nothing was marked.
     Missed,
+    /// A piece of it was sent back.
+    SentBack,
     /// It is dry only after that.
     NotDry,
     /// Its pieces go together differently now.
@@ -166,7 +169,9 @@ fn step_changes(kept: &KeptPlan, setup: &Setup, timing: &Timing) -> (Vec<StepCha
                 .is_some_and(|found| std::ptr::eq(found, was))
         });
         match lot {
-            Some(lot) => stayed += moved_steps(was, setup, timing, lot, until, &mut changes),
+            Some(lot) => {
+                stayed += moved_steps((kept, was), setup, timing, lot, until, &mut changes)
+            }
             None => regrouped(was, setup, until, &mut changes),
         }
     }
@@ -198,7 +203,7 @@ fn regrouped(was: &KeptLot, setup: &Setup, until: NaiveDateTime, changes: &mut V
 
 /// Tells of the steps of a lot that moved; returns how many stayed.
 fn moved_steps(
-    was: &KeptLot,
+    (kept, was): (&KeptPlan, &KeptLot),
     setup: &Setup,
     timing: &Timing,
     lot: usize,
@@ -228,6 +233,10 @@ fn moved_steps(
         (Stage::Finishing, Some(was.finish), is.map(|is| is.finish)),
     ];
     let near = TimeDelta::minutes(NEAR * i64::from(setup.instance.slot_min));
+    let sent_back = setup.lots[lot].pieces.iter().any(|waiting| {
+        let mut events = waiting.piece.progress.events.iter();
+        events.any(|event| matches!(event.what, Done::Remake { .. }) && event.at >= kept.made)
+    });
     let mut moved = false;
     let mut stayed = 0;
     for (stage, at, now) in steps {
@@ -249,6 +258,7 @@ fn moved_steps(
         };
         let cause = match (moved, begins < setup.now, stage) {
             (true, _, _) => Why::Follows,
+            _ if sent_back => Why::SentBack,
             (_, true, _) => Why::Missed,
             _ if now.is_none() && !is_lit(setup, lot) => Why::NotFit,
             _ if now.is_none() && stage != Stage::Exposing => Why::LeftOut,

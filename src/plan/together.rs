@@ -7,8 +7,10 @@
 
 use std::collections::BTreeMap;
 
+use super::grid::slots_of_minutes;
 use super::lay::Laid;
 use super::lots::{LotRules, ToLay, lots as divide};
+use super::model::Slot;
 use super::waiting::{Standing, Waiting};
 use crate::order::{Cover, LightSource};
 use crate::size::Size;
@@ -59,7 +61,8 @@ pub fn group<'a>(
 ) -> Grouped<'a> {
     let mut grouped = Grouped::default();
     let mut framed: BTreeMap<LightSource, Vec<Waiting<'a>>> = BTreeMap::new();
-    let mut past: BTreeMap<(Company, &str, Standing), Vec<Waiting<'a>>> = BTreeMap::new();
+    let mut past: BTreeMap<Past, Vec<Waiting<'a>>> = BTreeMap::new();
+    let mut exposed: BTreeMap<(Company, &str), Vec<(Slot, Waiting<'a>)>> = BTreeMap::new();
     for waiting in pieces {
         match waiting.standing {
             Standing::Uncoated { .. } | Standing::Coated { .. } => {
@@ -68,7 +71,14 @@ pub fn group<'a>(
                     .or_default()
                     .push(*waiting);
             }
-            Standing::Exposed { .. } | Standing::Washed { .. } => {
+            Standing::Exposed { exposed_end } => {
+                let key = (company(waiting), waiting.material.key.as_str());
+                exposed
+                    .entry(key)
+                    .or_default()
+                    .push((exposed_end, *waiting));
+            }
+            Standing::Washed { .. } => {
                 let key = (
                     company(waiting),
                     waiting.material.key.as_str(),
@@ -82,6 +92,7 @@ pub fn group<'a>(
     for (light, pieces) in &framed {
         lay(*light, pieces, studio, due_day, &mut grouped);
     }
+    past.extend(taken_in_together(exposed, studio));
     let past = past.into_values();
     grouped.lots.extend(past.map(|pieces| Together {
         pieces,
@@ -89,6 +100,37 @@ pub fn group<'a>(
         laid: Vec::new(),
     }));
     grouped
+}
+
+/// What lots past the frame have in common, and come in the order of.
+type Past<'k> = (Company, &'k str, Standing);
+
+/// Puts pieces of one company together that come out of the frame one after the other, as
+/// long as the first can wait for the last.
+fn taken_in_together<'k, 'a>(
+    exposed: BTreeMap<(Company, &'k str), Vec<(Slot, Waiting<'a>)>>,
+    studio: &Studio,
+) -> Vec<(Past<'k>, Vec<Waiting<'a>>)> {
+    let wait = slots_of_minutes(studio.minutes.wash_within);
+    let mut groups = Vec::new();
+    for ((company, material), mut pieces) in exposed {
+        pieces.sort_by_key(|(end, _)| *end);
+        let mut rest = pieces.as_slice();
+        while let [(first, _), ..] = rest {
+            let count = rest.partition_point(|(end, _)| end - first <= wait);
+            let standing = Standing::Exposed {
+                exposed_end: rest[count - 1].0,
+            };
+            let mut group: Vec<Waiting> = rest[..count].iter().map(|piece| piece.1).collect();
+            group.sort_by_key(|piece| (piece.order, piece.piece.number));
+            for piece in &mut group {
+                piece.standing = standing;
+            }
+            groups.push(((company, material, standing), group));
+            rest = &rest[count..];
+        }
+    }
+    groups
 }
 
 /// What pieces of one lot have in common.

@@ -105,10 +105,10 @@ impl UnderWay {
         for step in &steps {
             found.add_single(scene, step);
         }
-        let running = scene.light.running.iter();
-        found
-            .steps
-            .extend(running.filter_map(|running| in_the_light(scene, running)));
+        for running in &scene.light.running {
+            let step = in_the_light(scene, running, &found.steps);
+            found.steps.extend(step);
+        }
         found.together = scene.together();
         found.steps.sort_by_key(|step| (step.stage, step.from));
         found

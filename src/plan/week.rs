@@ -71,6 +71,8 @@ pub enum What {
 pub struct Session {
     /// What to mix.
     pub mix: Mix,
+    /// When mixing begins, or began.
+    pub mixed_at: NaiveDateTime,
     /// When the mix is ready; its life begins.
     pub ready: NaiveDateTime,
     /// When the mix is past its life.
@@ -209,6 +211,7 @@ fn session_step(setup: &Setup, studio: &Studio, start: Slot, mut coats: Vec<Coat
         until: until.unwrap_or(ready),
         what: What::Coat(Session {
             mix: mix(&coating_list(setup, &coats), &studio.sensitizer),
+            mixed_at: setup.grid.wall(start),
             ready,
             mix_until: setup.grid.wall(start + rule.setup + rule.mix_life),
             stands: start < setup.now_slot() && ready <= setup.now,

@@ -282,7 +282,7 @@ fn today_lines(day: &Day) -> Vec<String> {
         if let What::Coat(session) = &step.what {
             let pieces: usize = session.coats.iter().map(|coat| size(&coat.batch)).sum();
             let pieces = count(pieces, "piece");
-            let (ml, at) = (amount(session.mix.volume_ml), time(step.from));
+            let (ml, at) = (amount(session.mix.volume_ml), time(session.mixed_at));
             lines.push(match session.stands {
                 true => format!("coat {pieces} with the mix of {at}"),
                 false => format!("mix {ml} ml and coat {pieces} at {at}"),

@@ -149,6 +149,7 @@ fn why_words(cause: Why) -> String {
     let percent = |mille: i64| (mille as f64 / 10.0).round();
     match cause {
         Why::Missed => "its time passed and nothing is marked".to_owned(),
+        Why::SentBack => "it was sent back".to_owned(),
         Why::NotDry => "it is not dry by then".to_owned(),
         Why::Regrouped => "these pieces go together differently now".to_owned(),
         Why::NotFit => "sky or wind do not allow that start any more".to_owned(),

@@ -67,7 +67,8 @@ fn a_morning_that_goes_as_planned_stays_as_planned() {
 }
 
 /// What lies in the light is not planned anew: it is washed when it is taken in, 38.7
-/// minutes after 07:15 by the forecast, and its frame is free for others only then.
+/// minutes after 07:15 by the forecast, which the slots of the kept plan round to 08:00,
+/// and its frame is free for others only then.
 #[test]
 fn an_exposure_that_was_begun_goes_on_and_keeps_its_frame() {
     let (_folder, studio) = kept_demo();
@@ -80,20 +81,20 @@ fn an_exposure_that_was_begun_goes_on_and_keeps_its_frame() {
     let all = plan["under_way"].as_array().unwrap();
     let lit = all.iter().find(|step| step["stage"] == "exposing").unwrap();
     assert_eq!(lit["frame"], "large");
-    assert_eq!(hour(lit, "until"), "07:55");
+    assert_eq!(hour(lit, "until"), "08:00");
     let of_order = |step: &&&Value| step.to_string().contains("2026-011");
     assert_eq!(steps(&plan, "expose").iter().filter(of_order).count(), 0);
     let washes = steps(&plan, "wash");
     let wash = washes.iter().find(of_order).unwrap();
     assert!(
-        ("07:55".to_owned().."08:30".to_owned()).contains(&hour(wash, "from")),
+        ("08:00".to_owned().."08:30".to_owned()).contains(&hour(wash, "from")),
         "{wash}"
     );
     let large = steps(&plan, "expose")
         .into_iter()
         .filter(|step| step["frame"] == "large");
     for step in large {
-        assert!(hour(step, "from").as_str() >= "07:55", "{step}");
+        assert!(hour(step, "from").as_str() >= "08:00", "{step}");
     }
 }
 
@@ -317,4 +318,44 @@ fn what_lies_in_the_light_stays_in_the_calendar() {
             "{calendar}"
         );
     }
+}
+
+/// Taking in one sheet of a frame before the other tears nothing apart: both are washed
+/// when they were to be, and nothing else moves.
+#[test]
+fn one_sheet_taken_in_early_waits_for_the_other() {
+    let (_folder, studio) = kept_demo();
+    at(&studio, "07:10", &["mark", "washed", "2026-020/1,2"]);
+    at(
+        &studio,
+        "07:16",
+        &["expose", "2026-011", "--frame", "large"],
+    );
+    at(
+        &studio,
+        "07:21",
+        &["expose", "2026-016", "--frame", "small"],
+    );
+    at(&studio, "07:30", &["mark", "exposed", "2026-011/1"]);
+    assert_eq!(moved(&studio, "07:31"), Value::Array(Vec::new()));
+    let plan = plan(&studio, "07:31", &[]);
+    let of_order = |step: &&Value| step.to_string().contains("2026-011");
+    assert_eq!(steps(&plan, "wash").into_iter().filter(of_order).count(), 1);
+}
+
+/// A loading whose frame nobody named lies in one that is free.
+#[test]
+fn no_frame_is_taken_twice() {
+    let (_folder, studio) = kept_demo();
+    at(
+        &studio,
+        "07:16",
+        &["expose", "2026-011", "--frame", "large"],
+    );
+    at(&studio, "07:17", &["expose", "2026-016"]);
+    at(&studio, "07:18", &["expose", "2026-021"]);
+    let plan = plan(&studio, "07:25", &["--not-begun"]);
+    let all = plan["under_way"].as_array().unwrap();
+    let frames: Vec<&Value> = all.iter().map(|step| &step["frame"]).collect();
+    assert_eq!(frames, ["large", "small", "small"], "{plan}");
 }

@@ -85,10 +85,6 @@ pub(super) struct Draft<'g> {
     pub(super) fine: i64,
     /// What a weighted order-day of lateness counts while searching.
     pub(super) pressure: i64,
-    /// What a day that an order leaves before its promise counts while searching.
-    pub(super) patience: i64,
-    /// Days before the promise, of all orders.
-    early: i64,
     /// How much the lateness of each order counts beside the others'.
     pub(super) zeal: Zeal,
     /// The plan that the search began with.
@@ -119,10 +115,6 @@ impl<'g> Draft<'g> {
                 .map(|terms| terms.1 * ground.instance.weights.ship)
                 .sum(),
             pressure: ground.instance.weights.late,
-            patience: 0,
-            early: (0..ground.orders.len())
-                .map(|order| ground.days_early(order, None))
-                .sum(),
             zeal: Zeal::new(ground.orders.len(), late),
             home: None,
             journal: Vec::new(),
@@ -329,8 +321,6 @@ impl<'g> Draft<'g> {
         let (late_out, ship_out) = self.ground.order_terms(order, None);
         self.late += times * (late - late_out);
         self.zeal.charge(order, times * (late - late_out));
-        let early_out = self.ground.days_early(order, None);
-        self.early += times * (self.ground.days_early(order, day) - early_out);
         self.fine += times * (ship - ship_out) * self.ground.instance.weights.ship;
     }
 
@@ -341,15 +331,13 @@ impl<'g> Draft<'g> {
 
     /// Returns the cost as it is felt under the present pressure.
     pub(super) fn felt(&self) -> i64 {
-        self.zeal.total(self.pressure) + self.patience * self.early + self.fine
+        self.zeal.total(self.pressure) + self.fine
     }
 
     /// Returns what an order that leaves on `day` costs under the present pressure.
     pub(super) fn felt_of_order(&self, order: usize, day: Option<i64>) -> i64 {
         let (late, ship) = self.ground.order_terms(order, day);
-        self.zeal.of(order, late, self.pressure)
-            + self.patience * self.ground.days_early(order, day)
-            + ship * self.ground.instance.weights.ship
+        self.zeal.of(order, late, self.pressure) + ship * self.ground.instance.weights.ship
     }
 
     /// Returns the weighted lateness of an order.

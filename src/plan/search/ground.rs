@@ -108,7 +108,7 @@ pub(super) struct OrderFacts {
     /// Not packed before.
     pub(super) release: At,
     weight: i64,
-    pub(super) promise_day: i64,
+    promise_day: i64,
     /// Which table in [`Ground::leave`] belongs to it.
     leave: usize,
     /// Weighted lateness that it has even if nothing else is to be done.
@@ -208,12 +208,6 @@ impl<'a> Ground<'a> {
         let day = day.unwrap_or(self.instance.unserved_day);
         let late = (day - facts.promise_day).max(0);
         (facts.weight * late, facts.weight * day)
-    }
-
-    /// Returns how many days before its promise an order leaves on `day`; one that is left
-    /// out counts as leaving on the first, so that nothing is left out for being early.
-    pub(super) fn days_early(&self, order: usize, day: Option<i64>) -> i64 {
-        (self.orders[order].promise_day - day.unwrap_or(0)).max(0)
     }
 
     /// Returns the weighted lateness that no plan can avoid, each order looked at alone.

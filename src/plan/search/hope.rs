@@ -74,9 +74,6 @@ fn saved(draft: &Draft, order: usize, lots: &[usize]) -> i64 {
             None => return 0,
         }
     }
-    // The first day it can, or the promised one, if leaving early is felt.
-    let soonest = ground.day_at_best(order, ready);
-    let promised = soonest.map(|day| day.max(facts.promise_day));
-    let felt = |day| draft.felt_of_order(order, day);
-    felt(None) - felt(soonest).min(felt(promised))
+    let best = ground.day_at_best(order, ready);
+    draft.felt_of_order(order, None) - draft.felt_of_order(order, best)
 }

@@ -44,9 +44,6 @@ pub(super) const PACES: [Pace; 2] = [
 ];
 /// What a weighted order-day of lateness counts until then; its own weight at the end.
 const SOFT: f64 = 7_000.0;
-/// What a day that an order leaves before its promise counts until then, as a share of
-/// that: hands that it can spare are free for those that are pressed.
-const PATIENCE: f64 = 0.11;
 /// Steps between two looks at who is late.
 const PRESSING: u64 = 50;
 /// Share of steps that open a session at another moment.
@@ -209,10 +206,8 @@ impl<'g> Walk<'g> {
         let low = SOFT.min(full);
         if done < self.settled {
             self.draft.pressure = low as i64;
-            self.draft.patience = (low * PATIENCE) as i64;
             return self.pace.hot * (self.warm / self.pace.hot).powf(done / self.settled);
         }
-        self.draft.patience = 0;
         let past = (done - self.settled) / (1.0 - self.settled);
         self.draft.pressure = (low * (full / low).powf(past)) as i64;
         self.warm * (COLD / self.warm).powf(past)

@@ -71,7 +71,8 @@ impl Scene<'_> {
         let running = running.filter(|ids| self.has_wet_room(ids)).cloned();
         let kept = self.kept.into_iter().flat_map(|kept| &kept.lots);
         let kept = kept.map(|lot| lot.pieces.iter().map(PieceId::of).collect());
-        running.chain(kept).collect()
+        // What is marked leaves the loading, and stays in the plan.
+        kept.chain(running).collect()
     }
 
     /// Tells whether the wet-dry racks hold pieces at once; a loading may be of several

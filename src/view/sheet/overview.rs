@@ -155,7 +155,7 @@ fn tasks(steps: &[Step]) -> Vec<String> {
         if let What::Coat(session) = &step.what {
             let pieces: usize = session.coats.iter().map(|coat| size(&coat.batch)).sum();
             let pieces = count(pieces, "piece");
-            let (ml, at) = (amount(session.mix.volume_ml), time(step.from));
+            let (ml, at) = (amount(session.mix.volume_ml), time(session.mixed_at));
             tasks.push(match session.stands {
                 true => format!("coat {pieces} with the mix of {at}"),
                 false => format!("mix {ml} ml, coat {pieces} from {at}"),
