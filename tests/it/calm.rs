@@ -85,8 +85,8 @@ fn without_a_change_no_near_step_moves() {
     assert!(found["of"].as_u64().unwrap() >= 10, "{found}");
 }
 
-/// Measured over six seeds: 94.7 in 100 steps, 22 to 29 of 29; with this one 26, 26, 27
-/// and 29.
+/// Measured over six seeds: 96.0 in 100 steps, 19 to 24 of 23 or 24; with this one 19, 23,
+/// 23 and 23 of 23.
 #[test]
 fn a_forecast_five_percent_off_keeps_most_near_steps() {
     let (mut stayed, mut of) = (0, 0);
