@@ -12,6 +12,11 @@ fn at(studio: &Path, time: &str, arguments: &[&str]) -> String {
     run(studio, &[arguments, &["--today", &now]].concat())
 }
 
+/// Puts an order into a frame and into the light.
+fn lit(studio: &Path, time: &str, order: &str, frame: &str) {
+    at(studio, time, &["expose", order, "--frame", frame]);
+}
+
 fn plan(studio: &Path, time: &str, more: &[&str]) -> Value {
     plan_at(studio, &format!("2026-05-11 {time}"), more)
 }
@@ -41,16 +46,8 @@ fn a_morning_that_goes_as_planned_stays_as_planned() {
     let moved = |time: &str| moved(&studio, time);
     let nothing = Value::Array(Vec::new());
     at(&studio, "07:10", &["mark", "washed", "2026-020/1,2"]);
-    at(
-        &studio,
-        "07:15",
-        &["expose", "2026-011", "--frame", "large"],
-    );
-    at(
-        &studio,
-        "07:20",
-        &["expose", "2026-016", "--frame", "small"],
-    );
+    lit(&studio, "07:15", "2026-011", "large");
+    lit(&studio, "07:20", "2026-016", "small");
     assert_eq!(moved("07:25"), nothing);
     at(&studio, "07:45", &["mark", "finished", "2026-014/2"]);
     assert_eq!(moved("07:50"), nothing);
@@ -58,11 +55,7 @@ fn a_morning_that_goes_as_planned_stays_as_planned() {
     at(&studio, "08:05", &["mark", "exposed", "2026-016"]);
     assert_eq!(moved("08:10"), nothing);
     at(&studio, "08:16", &["mark", "washed", "2026-011"]);
-    at(
-        &studio,
-        "08:20",
-        &["expose", "2026-021", "--frame", "small"],
-    );
+    lit(&studio, "08:20", "2026-021", "small");
     assert_eq!(moved("08:35"), nothing);
 }
 
@@ -72,11 +65,7 @@ fn a_morning_that_goes_as_planned_stays_as_planned() {
 #[test]
 fn an_exposure_that_was_begun_goes_on_and_keeps_its_frame() {
     let (_folder, studio) = kept_demo();
-    at(
-        &studio,
-        "07:15",
-        &["expose", "2026-011", "--frame", "large"],
-    );
+    lit(&studio, "07:15", "2026-011", "large");
     let plan = plan(&studio, "07:30", &[]);
     let all = plan["under_way"].as_array().unwrap();
     let lit = all.iter().find(|step| step["stage"] == "exposing").unwrap();
@@ -269,11 +258,7 @@ fn a_piece_sent_back_in_its_session_is_coated_again() {
 #[test]
 fn what_lies_in_the_light_stays_as_long_as_it_is_counted() {
     let (_folder, studio) = kept_demo();
-    at(
-        &studio,
-        "07:15",
-        &["expose", "2026-011", "--frame", "large"],
-    );
+    lit(&studio, "07:15", "2026-011", "large");
     at(&studio, "07:25", &["expose", "--sky", "overcast"]);
     let plan = plan(&studio, "07:25", &[]);
     let all = plan["under_way"].as_array().unwrap();
@@ -286,16 +271,8 @@ fn what_lies_in_the_light_stays_as_long_as_it_is_counted() {
 fn what_lies_in_the_light_stays_in_the_calendar() {
     let (_folder, studio) = kept_demo();
     at(&studio, "07:00", &["calendar"]);
-    at(
-        &studio,
-        "07:15",
-        &["expose", "2026-011", "--frame", "large"],
-    );
-    at(
-        &studio,
-        "07:20",
-        &["expose", "2026-016", "--frame", "small"],
-    );
+    lit(&studio, "07:15", "2026-011", "large");
+    lit(&studio, "07:20", "2026-016", "small");
     at(&studio, "07:40", &["calendar"]);
     let sheets = std::fs::read_dir(studio.join("sheets")).unwrap();
     let mut files = sheets.map(|entry| entry.unwrap().path());
@@ -326,16 +303,8 @@ fn what_lies_in_the_light_stays_in_the_calendar() {
 fn one_sheet_taken_in_early_waits_for_the_other() {
     let (_folder, studio) = kept_demo();
     at(&studio, "07:10", &["mark", "washed", "2026-020/1,2"]);
-    at(
-        &studio,
-        "07:16",
-        &["expose", "2026-011", "--frame", "large"],
-    );
-    at(
-        &studio,
-        "07:21",
-        &["expose", "2026-016", "--frame", "small"],
-    );
+    lit(&studio, "07:16", "2026-011", "large");
+    lit(&studio, "07:21", "2026-016", "small");
     at(&studio, "07:30", &["mark", "exposed", "2026-011/1"]);
     assert_eq!(moved(&studio, "07:31"), Value::Array(Vec::new()));
     let plan = plan(&studio, "07:31", &[]);
@@ -347,11 +316,7 @@ fn one_sheet_taken_in_early_waits_for_the_other() {
 #[test]
 fn no_frame_is_taken_twice() {
     let (_folder, studio) = kept_demo();
-    at(
-        &studio,
-        "07:16",
-        &["expose", "2026-011", "--frame", "large"],
-    );
+    lit(&studio, "07:16", "2026-011", "large");
     at(&studio, "07:17", &["expose", "2026-016"]);
     at(&studio, "07:18", &["expose", "2026-021"]);
     let plan = plan(&studio, "07:25", &["--not-begun"]);
