@@ -18,6 +18,8 @@ use crate::order::target::Target;
 use crate::order::{Delivery, Dispatch, Done, Event, Exposed, Order, Piece, Verdict};
 use crate::outside::edit::{Lock, lock, prepare};
 use crate::outside::exposing::{read_exposing, write_exposing};
+use crate::plan::calm::ROUNDING;
+use crate::plan::grid::SLOT_MIN;
 use crate::problem::did_you_mean;
 use crate::stage::Stage;
 use crate::studio::Studio;
@@ -316,9 +318,11 @@ fn guessed_skies(
 }
 
 /// Finds the prints that lay longer between the frame and this wash than the studio means
-/// them to. [min] The mark is of the end of the wash.
+/// them to. [min] The mark is of the end of the wash; whoever goes by a plan may be later
+/// by what its slots round.
 fn late_washes(meant: &[Meant], mark: Mark, studio: &Studio) -> Vec<LateWash> {
     let minutes = &studio.minutes;
+    let rounded = ROUNDING * i64::from(SLOT_MIN);
     let mut late = Vec::new();
     for meant in meant.iter().filter(|_| mark.stage == Stage::Washing) {
         let lay = |piece: &Piece| {
@@ -326,7 +330,7 @@ fn late_washes(meant: &[Meant], mark: Mark, studio: &Studio) -> Vec<LateWash> {
             let material = studio.materials.get(&piece.material)?;
             let work = (minutes.unload + material.wash_minutes).ceil() as i64;
             let lay = (mark.at - taken_in).num_minutes() - work;
-            Some(lay).filter(|lay| *lay as f64 > minutes.wash_within)
+            Some(lay).filter(|lay| (lay - rounded) as f64 > minutes.wash_within)
         };
         let pieces: Vec<(u32, i64)> = meant
             .pieces()
