@@ -105,9 +105,9 @@ pub fn run(common: &Common, args: &ExposeArgs) -> Result<Ended> {
 /// be read stay in it.
 fn drop_marked(loaded: &Loaded, light: &mut InTheLight) {
     light.take_out(|id| {
-        let order = loaded.orders.iter().find(|order| order.number == id.order);
-        let piece = order.and_then(|order| order.pieces.iter().find(|p| p.number == id.piece));
-        let stage = piece.map(|piece| piece.progress.stage());
+        let stage = id
+            .find(&loaded.orders)
+            .map(|(_, piece)| piece.progress.stage());
         let before = [Some(Stage::Drying), Some(Stage::Exposing)];
         match stage {
             Some(stage) => !before.contains(&stage),
@@ -414,9 +414,8 @@ fn unfit(loaded: &Loaded, running: &Running, now: DateTime<Utc>, minutes: f64) -
         return None;
     }
     let loose = running.pieces.iter().any(|id| {
-        let order = loaded.orders.iter().find(|order| order.number == id.order);
-        let piece = order.and_then(|order| order.pieces.iter().find(|p| p.number == id.piece));
-        piece.is_some_and(|piece| piece.cover == Cover::None)
+        id.find(&loaded.orders)
+            .is_some_and(|(_, piece)| piece.cover == Cover::None)
     });
     let forecast = loaded.forecast.as_ref()?;
     let limits = &loaded.studio.weather;

@@ -58,14 +58,7 @@ pub(super) fn may_take(
 }
 
 fn sizes(loaded: &Loaded, pieces: &[PieceId]) -> Vec<Size> {
-    let size = |id: &PieceId| {
-        let order = loaded
-            .orders
-            .iter()
-            .find(|order| order.number == id.order)?;
-        let piece = order.pieces.iter().find(|piece| piece.number == id.piece)?;
-        Some(piece.size)
-    };
+    let size = |id: &PieceId| Some(id.find(&loaded.orders)?.1.size);
     pieces.iter().filter_map(size).collect()
 }
 

@@ -60,6 +60,7 @@ pub struct Loaded {
     pub stock: Option<Stock>,
     /// Its orders.
     pub orders: Vec<Order>,
+    kept: OnceLock<Option<KeptPlan>>,
     /// Whether what the kept plan has under way is taken to be so.
     pub kept_has_begun: bool,
     /// What goes on, and the orders as they stand once it is over; found when it is
@@ -181,6 +182,7 @@ pub fn find(common: &Common) -> Result<Found> {
         coverage,
         stock: read.stock,
         orders: read.orders,
+        kept: OnceLock::new(),
         kept_has_begun: true,
         begun: OnceLock::new(),
         files: read.files,
@@ -405,6 +407,18 @@ impl Loaded {
         Sky { light, fair, clear }
     }
 
+    /// Returns the plan that the studio goes by; read when it is first asked for.
+    ///
+    /// # Errors
+    /// It cannot be read.
+    pub fn kept(&self) -> Result<Option<&KeptPlan>> {
+        if self.kept.get().is_none() {
+            let read = read_kept(&self.folder)?;
+            drop(self.kept.set(read));
+        }
+        Ok(self.kept.get().and_then(Option::as_ref))
+    }
+
     /// Returns what goes on at its moment. Notes on disk that cannot be read are for the
     /// commands that write them to tell of.
     pub fn under_way(&self) -> &UnderWay {
@@ -419,12 +433,12 @@ impl Loaded {
     fn find_begun(&self) -> &(UnderWay, Vec<Order>) {
         self.begun.get_or_init(|| {
             let light = read_exposing(&self.folder).unwrap_or_default();
-            let kept = read_kept(&self.folder).unwrap_or_default();
+            let kept = self.kept().unwrap_or_default();
             let under_way = UnderWay::find(&Scene {
                 orders: &self.orders,
                 studio: &self.studio,
                 light: &light,
-                kept: kept.as_ref().filter(|_| self.kept_has_begun),
+                kept: kept.filter(|_| self.kept_has_begun),
                 now: instant(&self.studio, self.now),
                 taken_in: &taken_in(self, &light),
             });
@@ -449,8 +463,8 @@ impl Loaded {
     /// # Errors
     /// The kept plan cannot be read, or the plan broke a rule.
     pub fn plan(&self, setup: &Setup, thinking: &Thinking) -> Result<Timing> {
-        match read_kept(&self.folder)? {
-            Some(kept) => thinking.plan_calmly(setup, &kept, self.studio.planning.moved),
+        match self.kept()? {
+            Some(kept) => thinking.plan_calmly(setup, kept, self.studio.planning.moved),
             None => thinking.plan(setup),
         }
     }

@@ -7,7 +7,7 @@ use super::load::{Loaded, Thinking, load};
 use super::stock::look_ahead;
 use super::{Common, Ended, output, typed, what_if};
 use crate::keeping::find_aged;
-use crate::outside::kept::{FILE, read_kept, write_kept};
+use crate::outside::kept::{FILE, write_kept};
 use crate::plan::audit::{Start, audit_from};
 use crate::plan::bound::{Proof, usual_rounds};
 use crate::plan::course::{Course, OrderCourse, courses};
@@ -134,7 +134,7 @@ fn say_since(
     courses: &[OrderCourse],
     json: bool,
 ) -> Result<Ended> {
-    let Some(kept) = read_kept(&loaded.folder)? else {
+    let Some(kept) = loaded.kept()? else {
         bail!("no plan is kept to compare with; keep this one with `fairday plan --keep`");
     };
     let screen = SinceScreen {
@@ -142,7 +142,7 @@ fn say_since(
         now: loaded.now,
         forecast_note: &loaded.forecast_note(),
         made: kept.made,
-        since: &since(&kept, setup, timing, courses),
+        since: &since(kept, setup, timing, courses),
     };
     if json {
         output::answer_json(&since_json(&screen))?;

@@ -14,6 +14,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::light::Sky;
+use crate::order::{Order, Piece};
 use crate::units::{Dose, DoseRate};
 
 pub use count::{Counted, ToGo, count, curve_over};
@@ -75,6 +76,14 @@ impl PieceId {
             order: order.clone(),
             piece: *piece,
         }
+    }
+
+    /// Finds the piece and its order.
+    pub fn find<'a>(&self, orders: &'a [Order]) -> Option<(&'a Order, &'a Piece)> {
+        let order = orders.iter().find(|order| order.number == self.order)?;
+        let mut pieces = order.pieces.iter();
+        let piece = pieces.find(|piece| piece.number == self.piece)?;
+        Some((order, piece))
     }
 }
 

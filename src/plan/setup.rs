@@ -15,7 +15,7 @@ use super::model::{
 };
 use super::second_go::{Pieces, add_second_go};
 use super::starts::{ClassKey, Outdoors, StartTable, start_table};
-use super::together::{Together, group, is_loose, places};
+use super::together::{Together, group, is_loose, is_watched, places};
 use super::under_way::UnderWay;
 use super::waiting::{Standing, Waiting, WaitingList, waiting};
 use crate::order::{Delivery, LightSource, Order};
@@ -256,9 +256,7 @@ fn core_lot(index: usize, lot: &Together, cls: usize, studio: &Studio, grid: &Gr
         coat: slots_of_minutes(material.coat_minutes * coats * count).max(1),
         dark: slots_of_hours(material.dark_dry_hours * coats) + lost,
         keep: slots_of_hours(material.keep_hours),
-        attended: is_loose(&lot.pieces[0])
-            && studio.weather.watch_loose
-            && lot.pieces[0].piece.light == LightSource::Sun,
+        attended: is_watched(lot.pieces[0].piece, studio),
         wash: slots_of_minutes(material.wash_minutes * passes).max(1),
         tray,
         open: slots_of_hours(material.wet_dry_hours) + lost,

@@ -12,7 +12,7 @@ use super::lay::Laid;
 use super::lots::{LotRules, ToLay, lots as divide};
 use super::model::Slot;
 use super::waiting::{Standing, Waiting};
-use crate::order::{Cover, LightSource};
+use crate::order::{Cover, LightSource, Piece};
 use crate::size::Size;
 use crate::studio::{MaterialKind, Studio};
 use crate::units::Length;
@@ -40,6 +40,11 @@ pub struct Grouped<'a> {
 /// Tells whether the wind can take what lies on the piece.
 pub fn is_loose(waiting: &Waiting) -> bool {
     waiting.piece.cover == Cover::None
+}
+
+/// Tells whether somebody stays with the piece in the light.
+pub fn is_watched(piece: &Piece, studio: &Studio) -> bool {
+    piece.cover == Cover::None && piece.light == LightSource::Sun && studio.weather.watch_loose
 }
 
 /// Whom a piece goes on with past the frame.
@@ -201,18 +206,31 @@ fn lay<'a>(
 
 /// Tells whether racks and the life of a mix have room for the pieces at once.
 fn has_room<'p, 'a: 'p>(pieces: impl Iterator<Item = &'p Waiting<'a>>, studio: &Studio) -> bool {
-    let (mut sheets, mut line, mut coat_minutes) = (0, 0, 0.0);
-    for waiting in pieces {
-        match waiting.material.kind {
-            MaterialKind::Paper => sheets += places(waiting, studio),
-            MaterialKind::Cloth => line += places(waiting, studio),
-        }
-        coat_minutes += waiting.material.coat_minutes * f64::from(waiting.material.coats);
-    }
+    let pieces: Vec<&Waiting> = pieces.collect();
+    let minutes = |w: &&Waiting| w.material.coat_minutes * f64::from(w.material.coats);
+    let coat_minutes: f64 = pieces.iter().map(minutes).sum();
+    let kinds = pieces.iter().map(|w| (w.piece.size, w.material.kind));
+    let (sheets, line_cm) = rack_places(kinds, studio);
     let racks = &studio.racks;
     sheets <= i64::from(racks.dark_dry_sheets.min(racks.wet_dry_sheets))
-        && line <= i64::from(racks.dark_dry_line_cm.min(racks.wet_dry_line_cm))
+        && line_cm <= i64::from(racks.dark_dry_line_cm.min(racks.wet_dry_line_cm))
         && coat_minutes <= studio.sensitizer.mix_life_hours * 60.0
+}
+
+/// Returns the shelves that the sheets among pieces take, and the line of the cloths. [cm]
+pub fn rack_places(
+    pieces: impl Iterator<Item = (Size, MaterialKind)>,
+    studio: &Studio,
+) -> (i64, i64) {
+    let (mut sheets, mut line_cm) = (0, 0);
+    for (size, kind) in pieces {
+        let places = places_of_piece(size, kind, studio);
+        match kind {
+            MaterialKind::Paper => sheets += places,
+            MaterialKind::Cloth => line_cm += places,
+        }
+    }
+    (sheets, line_cm)
 }
 
 /// Line that the pegs take beside a cloth itself. [cm]

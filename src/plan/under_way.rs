@@ -25,7 +25,7 @@ use super::setup::trays_for;
 use super::together::Company;
 use super::waiting::Waiting;
 use crate::exposing::PieceId;
-use crate::order::{Done, Event, Order, Piece};
+use crate::order::{Done, Event, Order};
 use crate::size::Size;
 use crate::stage::Stage;
 use crate::studio::Studio;
@@ -223,14 +223,6 @@ fn minutes(minutes: f64) -> TimeDelta {
     TimeDelta::seconds((minutes * 60.0).round() as i64)
 }
 
-fn find_piece<'a>(orders: &'a [Order], id: &PieceId) -> Option<(&'a Order, &'a Piece)> {
-    let order = orders.iter().find(|order| order.number == id.order)?;
-    let piece = order.pieces.iter().find(|piece| piece.number == id.piece)?;
-    Some((order, piece))
-}
-
 fn sizes<'a>(orders: &'a [Order], pieces: &'a [PieceId]) -> impl Iterator<Item = Size> + 'a {
-    pieces
-        .iter()
-        .filter_map(|id| Some(find_piece(orders, id)?.1.size))
+    pieces.iter().filter_map(|id| Some(id.find(orders)?.1.size))
 }

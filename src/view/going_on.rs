@@ -24,12 +24,11 @@ pub fn going_on_lines(under_way: &UnderWay, orders: &[Order], now: NaiveDateTime
         let till = till(until, now);
         lines.push(format!("the coating begun at {}, {till}", time(session)));
     }
-    let told = |step: &&StepUnderWay| step.frame.is_some() && step.is_told;
     let others = under_way
         .steps
         .iter()
         .filter(|step| step.stage != Stage::Coating);
-    let (told, believed): (Vec<_>, Vec<_>) = others.partition(|step| told(step));
+    let (told, believed): (Vec<_>, Vec<_>) = others.partition(|step| step.is_told);
     lines.extend(believed.iter().map(|step| words(step, orders, now)));
     if !lines.is_empty() {
         lines.push("so says the kept plan; if not: fairday plan --not-begun".to_owned());

@@ -17,6 +17,23 @@ fn lit(studio: &Path, time: &str, order: &str, frame: &str) {
     at(studio, time, &["expose", order, "--frame", frame]);
 }
 
+/// Marks all that the session of the first morning coats, when the brush is clean again.
+fn mark_the_session(studio: &Path) {
+    let coated = [
+        "2026-029",
+        "2026-030/1,2",
+        "2026-017",
+        "2026-022",
+        "2026-023/4-6",
+        "2026-024/2",
+    ];
+    at(
+        studio,
+        "09:31",
+        &[&["mark", "coated"][..], &coated].concat(),
+    );
+}
+
 fn plan(studio: &Path, time: &str, more: &[&str]) -> Value {
     plan_at(studio, &format!("2026-05-11 {time}"), more)
 }
@@ -160,19 +177,7 @@ fn plan_of_the_rest(studio: &Path) -> Vec<String> {
 #[test]
 fn what_is_wet_at_its_kept_start_is_called_so() {
     let (_folder, studio) = kept_demo();
-    let pieces = [
-        "2026-029",
-        "2026-030/1,2",
-        "2026-017",
-        "2026-022",
-        "2026-023/4-6",
-        "2026-024/2",
-    ];
-    at(
-        &studio,
-        "09:31",
-        &[&["mark", "coated"][..], &pieces].concat(),
-    );
+    mark_the_session(&studio);
     let words = at(&studio, "09:35", &["plan", "--since"]);
     assert!(words.contains("it is not dry by then"), "{words}");
 }
@@ -206,19 +211,7 @@ fn a_frame_being_loaded_and_a_wash_not_yet_marked_stay() {
 #[test]
 fn what_lay_in_one_frame_is_washed_together() {
     let (_folder, studio) = kept_demo();
-    let coated = [
-        "2026-029",
-        "2026-030/1,2",
-        "2026-017",
-        "2026-022",
-        "2026-023/4-6",
-        "2026-024/2",
-    ];
-    at(
-        &studio,
-        "09:31",
-        &[&["mark", "coated"][..], &coated].concat(),
-    );
+    mark_the_session(&studio);
     let on_wednesday = |time: &str, arguments: &[&str]| {
         let now = format!("2026-05-13 {time}");
         run(&studio, &[arguments, &["--today", &now]].concat())

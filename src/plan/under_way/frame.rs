@@ -2,7 +2,7 @@
 
 use chrono::{NaiveDateTime, TimeDelta};
 
-use super::{Scene, StepUnderWay, find_piece, minutes, sizes};
+use super::{Scene, StepUnderWay, minutes, sizes};
 use crate::exposing::{PieceId, Running, frames_taken};
 use crate::order::LightSource;
 use crate::plan::calm::ROUNDING;
@@ -20,13 +20,13 @@ pub(super) fn in_the_light(
     before: &[StepUnderWay],
 ) -> Option<StepUnderWay> {
     let waits = |id: &&PieceId| {
-        find_piece(scene.orders, id).is_some_and(|(_, piece)| {
+        id.find(scene.orders).is_some_and(|(_, piece)| {
             let stage = piece.progress.stage();
             matches!(stage, Some(Stage::Drying | Stage::Exposing))
         })
     };
     let pieces: Vec<PieceId> = running.pieces.iter().filter(waits).cloned().collect();
-    let (_, first) = find_piece(scene.orders, pieces.first()?)?;
+    let (_, first) = pieces.first()?.find(scene.orders)?;
     let taken_in = scene.wall((scene.taken_in)(running));
     let unload = minutes(scene.studio.minutes.unload);
     let until = scene.as_planned(running, taken_in + unload);

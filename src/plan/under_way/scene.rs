@@ -2,13 +2,13 @@
 
 use chrono::{DateTime, NaiveDateTime, TimeDelta, Utc};
 
-use super::{KeptStep, find_piece, minutes};
+use super::{KeptStep, minutes};
 use crate::exposing::{InTheLight, PieceId, Running};
-use crate::order::{Cover, Done, Event, LightSource, Order, Piece};
+use crate::order::{Done, Event, Order, Piece};
 use crate::plan::kept::KeptPlan;
-use crate::plan::together::places_of_piece;
+use crate::plan::together::{is_watched, rack_places};
 use crate::stage::Stage;
-use crate::studio::{MaterialKind, Studio};
+use crate::studio::Studio;
 
 /// What there is to look at.
 #[derive(Clone, Copy)]
@@ -35,7 +35,7 @@ impl Scene<'_> {
             Stage::Washing => Stage::Exposing,
             _ => Stage::Washing,
         };
-        let piece = find_piece(self.orders, id);
+        let piece = id.find(self.orders);
         let at = piece.and_then(|(_, piece)| piece.progress.done_at(before));
         at.is_some_and(|at| at <= step.from + late)
     }
@@ -58,11 +58,8 @@ impl Scene<'_> {
     /// Tells whether somebody stays with these pieces in the light.
     pub(super) fn is_watched(&self, pieces: &[(String, u32)]) -> bool {
         let first = pieces.first().map(PieceId::of);
-        let first = first.and_then(|id| find_piece(self.orders, &id));
-        first.is_some_and(|(_, piece)| {
-            let loose = piece.cover == Cover::None && piece.light == LightSource::Sun;
-            loose && self.studio.weather.watch_loose
-        })
+        let first = first.and_then(|id| id.find(self.orders));
+        first.is_some_and(|(_, piece)| is_watched(piece, self.studio))
     }
 
     /// Returns the pieces of each loading, in the light or of the kept plan.
@@ -78,17 +75,12 @@ impl Scene<'_> {
     /// Tells whether the wet-dry racks hold pieces at once; a loading may be of several
     /// frames.
     fn has_wet_room(&self, ids: &[PieceId]) -> bool {
-        let (mut sheets, mut line_cm) = (0, 0);
-        for (_, piece) in ids.iter().filter_map(|id| find_piece(self.orders, id)) {
-            let Some(material) = self.studio.materials.get(&piece.material) else {
-                return false;
-            };
-            let places = places_of_piece(piece.size, material.kind, self.studio);
-            match material.kind {
-                MaterialKind::Paper => sheets += places,
-                MaterialKind::Cloth => line_cm += places,
-            }
-        }
+        let kind_of = |id: &PieceId| {
+            let (_, piece) = id.find(self.orders)?;
+            let material = self.studio.materials.get(&piece.material)?;
+            Some((piece.size, material.kind))
+        };
+        let (sheets, line_cm) = rack_places(ids.iter().filter_map(kind_of), self.studio);
         let racks = &self.studio.racks;
         sheets <= i64::from(racks.wet_dry_sheets) && line_cm <= i64::from(racks.wet_dry_line_cm)
     }
@@ -102,7 +94,7 @@ impl Scene<'_> {
         let ids = step.pieces.iter().map(PieceId::of);
         let begun = step.session.unwrap_or(step.from);
         let waits = |id: &PieceId| {
-            find_piece(self.orders, id).is_some_and(|(order, piece)| {
+            id.find(self.orders).is_some_and(|(order, piece)| {
                 let held = order.hold.is_some() || piece.hold.is_some();
                 let stops = held && step.stage <= Stage::Exposing;
                 let stage = piece.progress.stage();

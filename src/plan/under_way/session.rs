@@ -7,7 +7,7 @@
 
 use chrono::{NaiveDateTime, TimeDelta, Timelike};
 
-use super::{KeptStep, MARKED_LATE_MIN, Scene, StepUnderWay, UnderWay, find_piece, minutes};
+use super::{KeptStep, MARKED_LATE_MIN, Scene, StepUnderWay, UnderWay, minutes};
 use crate::exposing::PieceId;
 use crate::order::{Done, Event};
 use crate::plan::grid::SLOT_MIN;
@@ -36,7 +36,7 @@ impl Session {
         };
         // One that was sent back since was coated all the same.
         let coated_since = |piece: &(String, u32)| {
-            let piece = find_piece(scene.orders, &PieceId::of(piece));
+            let piece = PieceId::of(piece).find(scene.orders);
             piece.is_some_and(|(_, piece)| piece.progress.events.iter().any(is_coat))
         };
         Session {
